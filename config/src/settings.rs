@@ -1,0 +1,186 @@
+//! A workspace's `wingtide.toml`, checked.
+
+use crate::look_alikes::{LookAlikeSet, Region};
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+/// Everything a workspace's `wingtide.toml` says, checked, with paths made absolute.
+#[derive(Debug, Clone)]
+pub struct Workspace {
+    /// The folder that holds `wingtide.toml`.
+    pub root: PathBuf,
+    /// Name of the whole, shown on the digest.
+    pub name: String,
+    /// Who keeps it; shown as the digest's contact.
+    pub keeper: Option<String>,
+    /// Language of species names shown (BCP 47 primary tag); the scientific name stands in.
+    pub language: String,
+    /// Standard visits a week that `chance_week` assumes, at least 1.
+    pub visits_assumed: u32,
+    /// Sites in the order written.
+    pub sites: Vec<Site>,
+    /// Species in the order written.
+    pub species: Vec<Species>,
+    /// Sources in the order written.
+    pub sources: Vec<Source>,
+    /// The sets that guidance covers, ours and the workspace's own, in order.
+    pub look_alikes: Vec<LookAlikeSet>,
+    /// The weekly digest.
+    pub digest: DigestSettings,
+}
+
+/// A place where birds are counted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// Short name used in files and commands.
+    pub id: String,
+    /// Full name.
+    pub name: String,
+    /// Degrees north, -90..=90.
+    pub latitude: f64,
+    /// Degrees east, -180..=180.
+    pub longitude: f64,
+    /// IANA time zone of its local dates.
+    pub time_zone: Tz,
+    /// Which region's plumages and months hold here.
+    pub region: Region,
+    /// The effort of a standard visit; the median of the visits' efforts where absent.
+    pub standard_effort: Option<f64>,
+    /// Words for the digest: access, tides, what not to disturb.
+    pub cautions: Option<String>,
+    /// The year's cuts between passages as `MM-DD`, by scientific name, where the user overrides them.
+    pub cuts: BTreeMap<String, Vec<(u8, u8)>>,
+}
+
+/// A species as the workspace knows it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Species {
+    /// Accepted scientific name, genus and epithet.
+    pub scientific: String,
+    /// Vernacular name by language.
+    pub names: BTreeMap<String, String>,
+    /// Other names that the sources use for it (synonyms, codes, local names).
+    pub also: Vec<String>,
+}
+
+/// What a source holds.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SourceKind {
+    /// Dated counts of birds.
+    Counts(CountColumns),
+    /// Dated visits, which make zeros real.
+    Visits(VisitColumns),
+    /// Daily mean temperature of one or more sites.
+    Temperature(TemperatureColumns),
+}
+
+/// A file to load and how to read it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Source {
+    /// Short name used in reports.
+    pub id: String,
+    /// The file.
+    pub path: PathBuf,
+    /// What it holds and in which columns.
+    pub kind: SourceKind,
+    /// Field separator; guessed from the header line where absent.
+    pub separator: Option<u8>,
+    /// Encoding label (WHATWG); UTF-8 with windows-1252 as fallback where absent.
+    pub encoding: Option<String>,
+    /// How dates are written.
+    pub date_order: DateOrder,
+    /// The site of every row, where the file has no site column.
+    pub site: Option<String>,
+    /// Site as the file writes it -> site id.
+    pub site_names: BTreeMap<String, String>,
+}
+
+/// The order of the parts of a written date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DateOrder {
+    /// 2011-05-31
+    YearMonthDay,
+    /// 31.05.2011
+    DayMonthYear,
+    /// 05/31/2011
+    MonthDayYear,
+}
+
+/// How a species is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SpeciesColumns {
+    /// One column, scientific or vernacular.
+    One(String),
+    /// Genus and epithet in two columns.
+    GenusEpithet(String, String),
+}
+
+/// Columns of a counts file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CountColumns {
+    /// Date column.
+    pub date: String,
+    /// Site column, unless the source names one site.
+    pub site: Option<String>,
+    /// Species column or columns.
+    pub species: SpeciesColumns,
+    /// Count column; absent where each row is one bird.
+    pub count: Option<String>,
+    /// Effort column (minutes, or any one unit), where the counts file carries it.
+    pub effort: Option<String>,
+    /// True where each dated site with a row was fully reported: a species without a row was not found.
+    pub fully_reported: bool,
+    /// How inexact counts are written.
+    pub tokens: CountTokens,
+}
+
+/// How inexact counts are written; compared without regard to case.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CountTokens {
+    /// Before or after a number: at least that many (">=", "+", "min").
+    pub at_least: Vec<String>,
+    /// Before or after a number: about that many ("c.", "ca", "~").
+    pub about: Vec<String>,
+    /// Instead of a number: found, not counted ("x", "present").
+    pub present: Vec<String>,
+    /// Instead of a number: looked for and not found ("-", "none"); an empty cell is refused unless listed.
+    pub absent: Vec<String>,
+}
+
+/// Columns of a visits file. Its visits are fully reported.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VisitColumns {
+    /// Date column.
+    pub date: String,
+    /// Site column, unless the source names one site.
+    pub site: Option<String>,
+    /// Effort column.
+    pub effort: Option<String>,
+}
+
+/// Columns of a temperature file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TemperatureColumns {
+    /// Date column.
+    pub date: String,
+    /// Site column; absent where the series serves the source's site, or all sites.
+    pub site: Option<String>,
+    /// Daily mean, deg C.
+    pub mean_c: String,
+}
+
+/// The weekly digest.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DigestSettings {
+    /// Title, before the site and week.
+    pub title: String,
+    /// Site ids covered; all where empty.
+    pub sites: Vec<String>,
+    /// From address of the mail, e.g. `Wingtide <counts@example.org>`.
+    pub from: String,
+    /// To address written into the mail file.
+    pub to: String,
+    /// Days without a visit after which the digest says that the counts are stale.
+    pub stale_after_days: u32,
+}

@@ -1,0 +1,86 @@
+//! What a fit of one species at one site says.
+
+use crate::calendar::MonthDay;
+use serde::{Deserialize, Serialize};
+
+/// What the counts allow to be said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// A seasonal curve with passages.
+    Curve,
+    /// Found all year: no trough deep enough to cut the year.
+    AllYear,
+    /// The counts show no season at all: smoothing ran to a flat line.
+    NoSeason,
+    /// Too few birds or seasons for a curve.
+    TooFew,
+}
+
+/// The season a passage belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PassageName {
+    /// On the way to the breeding grounds.
+    Spring,
+    /// On the way from them.
+    Autumn,
+    /// A stay over winter.
+    Winter,
+    /// A stay over summer.
+    Summer,
+    /// Not cut into passages.
+    AllYear,
+}
+
+/// A date with how well it is known. Days are positions in a common year counted from 1.0, in
+/// fractions of a day; they may lie beyond 1..366 where the passage crosses New Year.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct DateEstimate {
+    /// The estimate.
+    pub day: f64,
+    /// 80 % interval of the long-term date.
+    pub known: (f64, f64),
+    /// 80 % interval of where it falls in any one year; None until the forecast fills it.
+    pub any_year: Option<(f64, f64)>,
+}
+
+impl DateEstimate {
+    /// The estimate as month and day.
+    pub fn month_day(&self) -> MonthDay {
+        MonthDay::of_common_year(self.day)
+    }
+}
+
+/// One seasonal movement or stay.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Passage {
+    /// Its season.
+    pub name: PassageName,
+    /// What can be said of it.
+    pub verdict: Verdict,
+    /// Birds counted in it over all years.
+    pub birds: u64,
+    /// Season-years in which it was found.
+    pub seasons: usize,
+    /// Watched days of the year that it spans.
+    pub watched_days: usize,
+    /// First and last day of the stretch of the year that it was cut from (1..=366, may wrap).
+    pub stretch: (u16, u16),
+    /// 5 % have gone through.
+    pub arrival: Option<DateEstimate>,
+    /// 25 % have gone through.
+    pub first_quarter: Option<DateEstimate>,
+    /// Half have gone through.
+    pub median: Option<DateEstimate>,
+    /// 75 % have gone through.
+    pub third_quarter: Option<DateEstimate>,
+    /// The curve's highest day.
+    pub peak: Option<DateEstimate>,
+    /// 95 % have gone through.
+    pub departure: Option<DateEstimate>,
+    /// Birds were already about in numbers when the watch begins.
+    pub begun_before_watch: bool,
+    /// Birds were still about in numbers when the watch ends.
+    pub ends_after_watch: bool,
+}

@@ -1,0 +1,8 @@
+//! Seasonal curves, passages and windows: arrays and dates in, typed results out.
+//!
+//! This crate is pure. It opens no file and no socket, reads no environment and no clock;
+//! "now" and every random seed are arguments.
+
+pub mod calendar;
+pub mod fit;
+pub mod series;

@@ -1,0 +1,121 @@
+//! This week's guidance for one site, as data: what `week` prints and the digest renders.
+
+use chrono::NaiveDate;
+use config::look_alikes::{Plumage, Trust};
+use forecast::calendar::IsoWeek;
+
+/// Where a chance comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Basis {
+    /// The seasonal curve.
+    Curve,
+    /// The smoothed part of visits within 7 days of the date on which it was found.
+    Frequency,
+}
+
+/// Where a species stands in its passage on the date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stands {
+    /// Up to a quarter of the passage has gone through.
+    Arriving,
+    /// Between a quarter and three quarters, the height of the passage.
+    AtPeak,
+    /// More than three quarters have gone through.
+    Leaving,
+    /// In the middle of a stay, or there all year.
+    Staying,
+    /// `chance_week` below 2 %, or before arrival or after departure.
+    Outside,
+}
+
+/// One species on the date.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MemberGuidance {
+    /// Scientific name.
+    pub species: String,
+    /// Vernacular name in the workspace's language, else the scientific name.
+    pub name: String,
+    /// Probability, 0..=1, of at least one on one standard visit.
+    pub chance_visit: f64,
+    /// Probability, 0..=1, of at least one in the week's assumed visits.
+    pub chance_week: f64,
+    /// Where the chances come from.
+    pub basis: Basis,
+    /// Part of the set's birds expected to be of this species, 0..=1. 1 outside a set.
+    pub share: f64,
+    /// Where it stands; None where there is no curve to say and it is not plainly outside.
+    pub stands: Option<Stands>,
+    /// Plumages seen in this region in the month, best known first; empty where not stated.
+    pub plumages: Vec<Plumage>,
+}
+
+/// A mark that holds on the date, in the words of the set.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkGuidance {
+    /// Part of the bird.
+    pub part: String,
+    /// How far it can be trusted.
+    pub trust: Trust,
+    /// Names of the members (as shown) and what each group shows.
+    pub shows: Vec<(Vec<String>, String)>,
+    /// Plumages about now in which it holds, empty for all of them.
+    pub plumages: Vec<Plumage>,
+    /// Known trap.
+    pub trap: Option<String>,
+}
+
+/// A look-alike set on the date.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetGuidance {
+    /// Set id.
+    pub id: String,
+    /// Title in words.
+    pub title: String,
+    /// The largest, over pairs of members, of the probability that both are found in the week.
+    pub chance_together: f64,
+    /// That pair, by shown names.
+    pub likeliest_pair: Option<(String, String)>,
+    /// Birds on which the shares stand.
+    pub effective_birds: f64,
+    /// Members, likeliest first.
+    pub members: Vec<MemberGuidance>,
+    /// Marks to trust on this date, most trusted first.
+    pub marks: Vec<MarkGuidance>,
+    /// Marks that change with light: what not to rely on.
+    pub not_to_rely_on: Vec<MarkGuidance>,
+    /// What cannot be told apart on this date.
+    pub cannot_tell: Vec<String>,
+    /// What a description must contain, by member's shown name.
+    pub describe: Vec<(String, String)>,
+    /// The set's `review`.
+    pub review: String,
+    /// The set's `source`.
+    pub source: String,
+}
+
+/// This week at one site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeekGuidance {
+    /// Site id.
+    pub site: String,
+    /// Site name.
+    pub site_name: String,
+    /// The date asked for.
+    pub date: NaiveDate,
+    /// Its ISO week.
+    pub week: IsoWeek,
+    /// Is the site watched on the date's day of the year?
+    pub watched: bool,
+    /// Standard visits the week's chances assume.
+    pub visits_assumed: u32,
+    /// Sets with two members or more among the site's species; empty where not watched.
+    pub sets: Vec<SetGuidance>,
+    /// Species of no set that can be expected (chance_week of 2 % or more), likeliest first.
+    pub others: Vec<MemberGuidance>,
+    /// What to do when none of the names fits.
+    pub when_none_fits: String,
+    /// Always: a forecast never identifies a bird.
+    pub reminder: String,
+    /// Cautions for the field, the site's own first.
+    pub cautions: Vec<String>,
+}

@@ -1,0 +1,3 @@
+//! Everything that people read or receive, and the program itself.
+
+pub mod guidance;
