@@ -5,4 +5,6 @@
 
 pub mod calendar;
 pub mod fit;
+pub mod negative_binomial;
 pub mod series;
+pub mod year_curve;

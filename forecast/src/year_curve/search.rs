@@ -1,0 +1,139 @@
+//! Search for the smoothing parameters and theta: Newton steps on the criterion with its exact
+//! gradient, and both limits (flat curve, Poisson) taken as results.
+
+use super::newton::{Coefficients, FitError};
+use super::reml::{Evaluation, Hyper, Model};
+use nalgebra::{DVector, SymmetricEigen, Vector3};
+
+/// Which of (log lambda, log precision, log theta) are estimated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Free {
+    /// lambda of the curve.
+    pub lambda: bool,
+    /// Precision of the groups.
+    pub precision: bool,
+    /// theta.
+    pub theta: bool,
+}
+
+/// Largest move in one step, in log units.
+const LONGEST_STEP: f64 = 4.0;
+/// Largest component of the gradient that counts as the optimum: parameters are then right to
+/// about 1e-5 of themselves, since the criterion's curvature is rarely below 0.1.
+const FLAT: f64 = 1e-6;
+const MAX_STEPS: usize = 120;
+/// Beyond this theta the Poisson limit is tried.
+const POISSON_BEYOND: f64 = 1e4;
+/// The limit is taken where it costs no more of the criterion than this.
+const POISSON_COST: f64 = 1e-4;
+
+/// Minimises the criterion from `start`.
+pub fn search(model: &Model, start: Hyper, free: Free) -> Result<Evaluation, FitError> {
+    let design = &model.design;
+    let birds: f64 = design.counts().iter().map(|c| f64::from(c.birds())).sum();
+    if birds == 0.0 {
+        return Err(FitError::NoBirds);
+    }
+    let zero = Coefficients {
+        beta: DVector::zeros(design.width()),
+        groups: DVector::zeros(design.groups()),
+    };
+    let found = descend(model, model.evaluate(start, zero)?, free)?;
+    let theta = found.hyper.log_theta.map(f64::exp);
+    if free.theta && theta.is_some_and(|t| t > POISSON_BEYOND) {
+        let limit = Hyper {
+            log_theta: None,
+            ..found.hyper
+        };
+        let first = model.evaluate(limit, found.coefficients.clone())?;
+        let limit = descend(model, first, free)?;
+        if limit.value <= found.value + POISSON_COST {
+            return Ok(limit);
+        }
+    }
+    Ok(found)
+}
+
+fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, FitError> {
+    let groups = model.design.groups() > 0;
+    for _ in 0..MAX_STEPS {
+        let use_theta = free.theta && at.hyper.log_theta.is_some();
+        let mask = [
+            free.lambda && model.rank > 0,
+            free.precision && groups,
+            use_theta,
+        ];
+        let gradient = Vector3::from_fn(|i, _| if mask[i] { at.gradient[i] } else { 0.0 });
+        let poisson_bound = use_theta && at.hyper.log_theta.is_some_and(|t| t > 18.0);
+        if gradient.amax() < FLAT || poisson_bound {
+            return Ok(at);
+        }
+        let step = newton_direction(&at, &gradient, mask);
+        match improve(model, &at, &step, &gradient)? {
+            Some(better) => at = better,
+            // no downhill step left at the precision of the criterion itself
+            None if gradient.amax() < 1e-3 => return Ok(at),
+            None => return Err(FitError::NotConverged(MAX_STEPS)),
+        }
+    }
+    Err(FitError::NotConverged(MAX_STEPS))
+}
+
+fn newton_direction(at: &Evaluation, gradient: &Vector3<f64>, mask: [bool; 3]) -> Vector3<f64> {
+    let mut curvature = at.curvature;
+    for i in (0..3).filter(|i| !mask[*i]) {
+        for j in 0..3 {
+            curvature[(i, j)] = f64::from(i == j);
+            curvature[(j, i)] = f64::from(i == j);
+        }
+    }
+    let eigen = SymmetricEigen::new(curvature);
+    let largest = eigen.eigenvalues.amax().max(1e-12);
+    // where the criterion bends the wrong way, walk downhill at the same pace
+    let bent = eigen.eigenvalues.map(|v| v.abs().max(largest * 1e-7));
+    let along = eigen.eigenvectors.transpose() * gradient;
+    let step = -(eigen.eigenvectors * along.component_div(&bent));
+    let longest = step.amax();
+    if longest > LONGEST_STEP {
+        step * (LONGEST_STEP / longest)
+    } else {
+        step
+    }
+}
+
+fn improve(
+    model: &Model,
+    at: &Evaluation,
+    step: &Vector3<f64>,
+    gradient: &Vector3<f64>,
+) -> Result<Option<Evaluation>, FitError> {
+    let slope = gradient.dot(step);
+    let mut scale = 1.0;
+    while scale > 1e-6 {
+        let moved = step * scale;
+        let start = predict(at, &moved);
+        // a wild step may leave the inner fit without a solution; a shorter one will not
+        if let Ok(trial) = model.evaluate(at.hyper.moved(&moved), start) {
+            let enough = at.value + 1e-4 * scale * slope + 1e-11 * (1.0 + at.value.abs());
+            if trial.value <= enough {
+                return Ok(Some(trial));
+            }
+        }
+        scale *= 0.4;
+    }
+    Ok(None)
+}
+
+/// Where the coefficients will be after a step, to first order: a warm start.
+fn predict(at: &Evaluation, step: &Vector3<f64>) -> Coefficients {
+    let mut start = at.coefficients.clone();
+    // far steps leave the linear range; start from where we are
+    if step.amax() > 1.5 {
+        return start;
+    }
+    for (j, m) in at.moves.iter().enumerate() {
+        start.beta.axpy(step[j], &m.beta, 1.0);
+        start.groups.axpy(step[j], &m.groups, 1.0);
+    }
+    start
+}
