@@ -82,12 +82,11 @@ pub struct MonthDay {
 }
 
 impl MonthDay {
-    /// The month and day of a position on the circle of the year, given as a day of a common
-    /// year counted from 1; fractions belong to the day they fall in, and positions beyond
-    /// either end go round.
-    pub fn of_common_year(position: f64) -> Self {
-        let day = (position.floor() as i64 - 1).rem_euclid(365) as u32 + 1;
-        let date = NaiveDate::from_yo_opt(2023, day).unwrap_or(NaiveDate::MIN);
+    /// The date nearest to a position on the circle of the year, where day `d` of the year lies at
+    /// `d.0`; positions beyond either end go round. Read on a common year: 366 is 31 December.
+    pub fn of_position(position: f64) -> Self {
+        let day = (position.round() as i64 - 1).rem_euclid(DAYS as i64) as u32 + 1;
+        let date = NaiveDate::from_yo_opt(2023, day.min(365)).unwrap_or(NaiveDate::MIN);
         MonthDay {
             month: date.month() as u8,
             day: date.day() as u8,

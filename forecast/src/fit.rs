@@ -1,6 +1,7 @@
 //! What a fit of one species at one site says.
 
 use crate::calendar::MonthDay;
+use crate::year_curve::YearCurve;
 use serde::{Deserialize, Serialize};
 
 /// What the counts allow to be said.
@@ -33,8 +34,9 @@ pub enum PassageName {
     AllYear,
 }
 
-/// A date with how well it is known. Days are positions in a common year counted from 1.0, in
-/// fractions of a day; they may lie beyond 1..366 where the passage crosses New Year.
+/// A date with how well it is known. Days are positions on the circle of the year, in fractions
+/// of a day: day `d` of the year lies at `d.0`. They run on beyond 366 where a passage crosses
+/// New Year, so that departure never lies before arrival.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct DateEstimate {
     /// The estimate.
@@ -48,8 +50,25 @@ pub struct DateEstimate {
 impl DateEstimate {
     /// The estimate as month and day.
     pub fn month_day(&self) -> MonthDay {
-        MonthDay::of_common_year(self.day)
+        MonthDay::of_position(self.day)
     }
+}
+
+/// A species at a site, fitted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpeciesFit {
+    /// What can be said.
+    pub verdict: Verdict,
+    /// Birds on visits that tell something, all years.
+    pub birds: u64,
+    /// Calendar years in which it was found.
+    pub seasons: usize,
+    /// The year curve; None with too few records or after a failure.
+    pub curve: Option<YearCurve>,
+    /// Passages in order of the year; exactly one, uncut, without a seasonal curve.
+    pub passages: Vec<Passage>,
+    /// Why the fit failed, where records would have sufficed.
+    pub failure: Option<String>,
 }
 
 /// One seasonal movement or stay.

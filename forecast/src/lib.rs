@@ -4,7 +4,13 @@
 //! "now" and every random seed are arguments.
 
 pub mod calendar;
+pub mod chance;
 pub mod fit;
 pub mod negative_binomial;
+pub mod passage;
 pub mod series;
+pub mod share;
+pub mod stands;
+pub mod watched;
+pub mod window;
 pub mod year_curve;

@@ -47,6 +47,15 @@ impl Posterior {
         (self.mean[a] - self.mean[b], variance.max(0.0).sqrt())
     }
 
+    /// Standard deviation of a weighted sum of days' log expected counts, one weight a day.
+    pub fn sd_of_sum(&self, weights: &[f64]) -> f64 {
+        let direction = self.rows.tr_mul(&DVector::from_column_slice(weights));
+        (&self.covariance * &direction)
+            .dot(&direction)
+            .max(0.0)
+            .sqrt()
+    }
+
     /// `n` curves drawn from the distribution, each a day's log expected counts; draws come in
     /// mirrored pairs, which halves the noise of means. Empty where the covariance is degenerate.
     pub fn draws(&self, n: usize, seed: u64) -> Vec<Vec<f64>> {

@@ -1,0 +1,219 @@
+//! Where one passage ends and the next begins.
+
+use crate::calendar::{DAYS, DayOfYear};
+use crate::watched::Watched;
+use crate::year_curve::posterior::Posterior;
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// A trough cuts the year where it is at most this part of the lower neighbouring peak ...
+pub const DEPTH: f64 = 1.0 / 3.0;
+/// ... with at least this posterior probability.
+pub const CERTAINTY: f64 = 0.9;
+/// Unwatched for this many days or more, the year is cut whatever the curve does in between.
+pub const UNWATCHED_DAYS: usize = 14;
+
+/// A stretch of the circle of the year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    /// Index of its first day, 0..366.
+    pub first: usize,
+    /// Days in it.
+    pub length: usize,
+    /// The site is not watched before it.
+    pub after_gap: bool,
+    /// The site is not watched after it.
+    pub before_gap: bool,
+}
+
+impl Stretch {
+    /// Its days by index, in order.
+    pub fn indices(&self) -> impl Iterator<Item = usize> + use<> {
+        let first = self.first;
+        (0..self.length).map(move |i| (first + i) % DAYS)
+    }
+
+    /// Days from its first day to a day of the year, going forward.
+    pub fn offset(&self, day: usize) -> usize {
+        (day + DAYS - self.first) % DAYS
+    }
+
+    /// Does it hold the day?
+    pub fn holds(&self, day: usize) -> bool {
+        self.offset(day) < self.length
+    }
+}
+
+/// Cuts the year: at the user's days where given, else at long unwatched gaps and at troughs
+/// that are deep beyond doubt. Empty where nothing cuts it: the species is there all year.
+pub fn cut(posterior: &Posterior, watched: &Watched, cuts: &[DayOfYear]) -> Vec<Stretch> {
+    if !cuts.is_empty() {
+        return between_cuts(cuts);
+    }
+    let gaps: Vec<(usize, usize)> = watched
+        .runs(false)
+        .into_iter()
+        .filter(|(_, length)| *length >= UNWATCHED_DAYS)
+        .collect();
+    if gaps.is_empty() {
+        return whole_year(posterior);
+    }
+    let mut stretches = Vec::new();
+    for (i, (start, length)) in gaps.iter().enumerate() {
+        let first = (start + length) % DAYS;
+        let next_gap = gaps[(i + 1) % gaps.len()].0;
+        let between = match (next_gap + DAYS - first) % DAYS {
+            0 if gaps.len() == 1 => DAYS - length,
+            n => n,
+        };
+        if between > 0 {
+            stretches.extend(at_troughs(posterior, first, between));
+        }
+    }
+    stretches.sort_by_key(|s| s.first);
+    stretches
+}
+
+fn between_cuts(cuts: &[DayOfYear]) -> Vec<Stretch> {
+    let mut firsts: Vec<usize> = cuts.iter().map(|d| d.index()).collect();
+    firsts.sort_unstable();
+    firsts.dedup();
+    let length = |i: usize| match (firsts[(i + 1) % firsts.len()] + DAYS - firsts[i]) % DAYS {
+        0 => DAYS,
+        n => n,
+    };
+    (0..firsts.len())
+        .map(|i| Stretch {
+            first: firsts[i],
+            length: length(i),
+            after_gap: false,
+            before_gap: false,
+        })
+        .collect()
+}
+
+/// A year watched throughout: cut at every certain trough; one trough alone makes one passage.
+fn whole_year(posterior: &Posterior) -> Vec<Stretch> {
+    let mean = posterior.mean();
+    let mut modes = modes_on_circle(mean);
+    loop {
+        let n = modes.len();
+        if n == 0 {
+            return Vec::new();
+        }
+        let valleys: Vec<(usize, f64)> = (0..n)
+            .map(|i| {
+                let (a, b) = (modes[i], modes[(i + 1) % n]);
+                let steps = if n == 1 { DAYS } else { (b + DAYS - a) % DAYS };
+                let trough = lowest(mean, a, steps);
+                (trough, certainty(posterior, trough, a, b))
+            })
+            .collect();
+        let Some(weakest) = weakest(&valleys) else {
+            let first = |i: usize| valleys[i].0;
+            let whole = |i: usize| {
+                if n == 1 {
+                    DAYS
+                } else {
+                    (first((i + 1) % n) + DAYS - first(i)) % DAYS
+                }
+            };
+            let mut cut: Vec<Stretch> = (0..n)
+                .map(|i| Stretch {
+                    first: first(i),
+                    length: whole(i),
+                    after_gap: false,
+                    before_gap: false,
+                })
+                .collect();
+            cut.sort_by_key(|s| s.first);
+            return cut;
+        };
+        let (a, b) = (weakest, (weakest + 1) % n);
+        modes.remove(if mean[modes[a]] < mean[modes[b]] {
+            a
+        } else {
+            b
+        });
+    }
+}
+
+/// A watched stretch between two unwatched gaps.
+fn at_troughs(posterior: &Posterior, first: usize, length: usize) -> Vec<Stretch> {
+    let mean = posterior.mean();
+    let day = |i: usize| (first + i) % DAYS;
+    let height = |i: usize| mean[day(i)];
+    let is_mode = |i: &usize| {
+        (*i == 0 || height(*i) > height(i - 1)) && (*i + 1 == length || height(*i) >= height(i + 1))
+    };
+    let mut modes: Vec<usize> = (0..length).filter(is_mode).collect();
+    let valleys = loop {
+        let valleys: Vec<(usize, f64)> = modes
+            .windows(2)
+            .map(|pair| {
+                let trough = lowest(mean, day(pair[0]), pair[1] - pair[0]);
+                (
+                    trough,
+                    certainty(posterior, trough, day(pair[0]), day(pair[1])),
+                )
+            })
+            .collect();
+        match weakest(&valleys) {
+            None => break valleys,
+            Some(i) => modes.remove(if height(modes[i]) < height(modes[i + 1]) {
+                i
+            } else {
+                i + 1
+            }),
+        };
+    };
+    let mut starts = vec![0];
+    starts.extend(
+        valleys
+            .iter()
+            .map(|(trough, _)| (trough + DAYS - first) % DAYS),
+    );
+    starts.push(length);
+    let part = |w: &[usize]| Stretch {
+        first: day(w[0]),
+        length: w[1] - w[0],
+        after_gap: w[0] == 0,
+        before_gap: w[1] == length,
+    };
+    starts.windows(2).map(part).collect()
+}
+
+fn modes_on_circle(mean: &[f64]) -> Vec<usize> {
+    let n = mean.len();
+    (0..n)
+        .filter(|i| mean[*i] > mean[(i + n - 1) % n] && mean[*i] >= mean[(i + 1) % n])
+        .collect()
+}
+
+/// Index of the lowest day among the `steps` days after `from`.
+fn lowest(mean: &[f64], from: usize, steps: usize) -> usize {
+    let n = mean.len();
+    (1..=steps.max(1))
+        .map(|i| (from + i) % n)
+        .min_by(|a, b| mean[*a].total_cmp(&mean[*b]))
+        .unwrap_or(from)
+}
+
+/// Posterior probability that the trough is deep enough under the lower of its two peaks.
+fn certainty(posterior: &Posterior, trough: usize, left: usize, right: usize) -> f64 {
+    let mean = posterior.mean();
+    let peak = if mean[left] < mean[right] {
+        left
+    } else {
+        right
+    };
+    let (difference, sd) = posterior.difference(trough, peak);
+    let z = (DEPTH.ln() - difference) / sd.max(1e-12);
+    Normal::standard().cdf(z)
+}
+
+/// The least certain valley that does not cut; None when all of them do.
+fn weakest(valleys: &[(usize, f64)]) -> Option<usize> {
+    (0..valleys.len())
+        .filter(|i| valleys[*i].1 < CERTAINTY)
+        .min_by(|a, b| valleys[*a].1.total_cmp(&valleys[*b].1))
+}
