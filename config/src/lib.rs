@@ -1,6 +1,64 @@
 //! What the people wrote down: settings, sites, species, sources, look-alike sets and marks.
 //!
-//! [`load`] is the only code here that touches a disk.
+//! [`load`] is the only code here that touches a disk; [`parse`] does the same from text.
 
+mod digest;
+pub mod error;
+mod ids;
 pub mod look_alikes;
+pub mod nearest;
+mod raw;
+mod set_choice;
 pub mod settings;
+mod sites;
+mod sources;
+mod species;
+mod workspace;
+
+pub use error::{ConfigError, Problem};
+pub use workspace::parse;
+
+use settings::Workspace;
+use std::io;
+use std::path::Path;
+
+/// The file that makes a folder a workspace.
+pub const FILE_NAME: &str = "wingtide.toml";
+
+/// What an id looks like, for messages.
+const ID: &str = r#"a short name of letters, digits, - and _, such as "long-bank""#;
+
+/// The commented `wingtide.toml` of a new workspace. It loads as it stands.
+pub fn new_workspace_toml() -> &'static str {
+    include_str!("../data/new-workspace/wingtide.toml")
+}
+
+/// Reads and checks the `wingtide.toml` in `dir`, and the look-alike set files it names.
+///
+/// # Errors
+/// The file that cannot be read, or every problem found in it, each as one sentence.
+pub fn load(dir: &Path) -> Result<Workspace, ConfigError> {
+    let unreadable = |e: io::Error| match e.kind() {
+        io::ErrorKind::NotFound => ConfigError::of_file(
+            FILE_NAME,
+            format!("there is no such file in {}", dir.display()),
+            Some(
+                "start a workspace with \"wingtide new\", or name the folder that holds one"
+                    .to_owned(),
+            ),
+        ),
+        _ => ConfigError::of_file(FILE_NAME, cannot_read(&e), None),
+    };
+    let root = std::path::absolute(dir).map_err(unreadable)?;
+    let text = std::fs::read_to_string(root.join(FILE_NAME)).map_err(unreadable)?;
+    parse(&text, &root, |path| std::fs::read_to_string(path))
+}
+
+/// Why a file of ours cannot be read, for people.
+fn cannot_read(e: &io::Error) -> String {
+    match e.kind() {
+        io::ErrorKind::InvalidData => "this file is not UTF-8 text; save it as UTF-8".to_owned(),
+        io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        _ => format!("this file cannot be read: {e}"),
+    }
+}

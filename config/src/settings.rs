@@ -1,6 +1,7 @@
 //! A workspace's `wingtide.toml`, checked.
 
 use crate::look_alikes::{LookAlikeSet, Region};
+use crate::nearest::folded;
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -49,7 +50,8 @@ pub struct Site {
     pub standard_effort: Option<f64>,
     /// Words for the digest: access, tides, what not to disturb.
     pub cautions: Option<String>,
-    /// The year's cuts between passages as `MM-DD`, by scientific name, where the user overrides them.
+    /// The year's cuts between passages as month and day of a common year, in the order of the
+    /// year, by scientific name, where the user overrides them. No cuts: one passage all year.
     pub cuts: BTreeMap<String, Vec<(u8, u8)>>,
 }
 
@@ -183,4 +185,53 @@ pub struct DigestSettings {
     pub to: String,
     /// Days without a visit after which the digest says that the counts are stale.
     pub stale_after_days: u32,
+}
+
+impl Workspace {
+    /// The site of that id.
+    pub fn site(&self, id: &str) -> Option<&Site> {
+        self.sites.iter().find(|site| site.id == id)
+    }
+
+    /// The species that goes by the name: scientific, vernacular in any language, or another
+    /// name that the sources use; without regard to case and blanks.
+    pub fn resolve_species(&self, name: &str) -> Option<&Species> {
+        let name = folded(name);
+        self.species
+            .iter()
+            .find(|species| species.answers_to(&name))
+    }
+
+    /// The name to show for a scientific name: in the workspace's language as the workspace has
+    /// it, else as a look-alike set has it, else the scientific name.
+    pub fn shown_name<'n>(&'n self, scientific: &'n str) -> &'n str {
+        let own = self.species.iter().find(|s| s.scientific == scientific);
+        let own = own.and_then(|s| s.names.get(&self.language));
+        let in_sets = || {
+            let mut members = self
+                .look_alikes
+                .iter()
+                .filter_map(|set| set.member(scientific));
+            members.find_map(|m| m.names.get(&self.language))
+        };
+        own.or_else(in_sets).map_or(scientific, String::as_str)
+    }
+}
+
+impl Species {
+    /// Its name in a language, else the scientific one.
+    pub fn display_name(&self, language: &str) -> &str {
+        self.names.get(language).unwrap_or(&self.scientific)
+    }
+
+    /// Every name it goes by, the scientific first.
+    pub fn all_names(&self) -> impl Iterator<Item = &str> {
+        let others = self.names.values().chain(&self.also).map(String::as_str);
+        std::iter::once(self.scientific.as_str()).chain(others)
+    }
+
+    /// Does it go by the [`folded`] name?
+    pub(crate) fn answers_to(&self, folded_name: &str) -> bool {
+        self.all_names().any(|name| folded(name) == folded_name)
+    }
 }

@@ -1,5 +1,16 @@
 //! Look-alike sets: members, plumages by region and month, and the marks that separate them.
 
+mod check;
+mod read;
+pub mod regions;
+mod separation;
+mod shipped;
+mod words;
+
+pub use read::parse_set;
+pub use separation::Seen;
+pub use shipped::shipped;
+
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 

@@ -1,0 +1,152 @@
+//! What must hold between the parts of a set. Each fault is a sentence without its place.
+
+use super::{CannotTell, Mark, Member, Plumage, Region, Shows};
+use crate::nearest::one_of;
+use std::collections::BTreeSet;
+
+/// A mark against the members of its set.
+pub(super) fn mark(mark: &Mark, members: &[Member]) -> Vec<String> {
+    let mut faults = separation(mark);
+    faults.extend(regions(mark, members));
+    let all: Vec<&String> = mark.shows.iter().flat_map(|s| &s.members).collect();
+    faults.extend(never_worn(&mark.plumages, mark, &all, members));
+    for shows in &mark.shows {
+        let names: Vec<&String> = shows.members.iter().collect();
+        faults.extend(subset(mark, shows));
+        faults.extend(never_worn(&shows.plumages, mark, &names, members));
+    }
+    let name = format!("the mark {:?}", mark.part);
+    faults
+        .into_iter()
+        .map(|fault| format!("{name} {fault}"))
+        .collect()
+}
+
+/// Members in two groups, and none in two groups at once.
+fn separation(mark: &Mark) -> Vec<String> {
+    let named: BTreeSet<&String> = mark.shows.iter().flat_map(|s| &s.members).collect();
+    if mark.shows.len() < 2 || named.len() < 2 {
+        return vec![
+            "separates nothing; expected two groups of shows or more, of different members"
+                .to_owned(),
+        ];
+    }
+    let mut faults = Vec::new();
+    for (i, first) in mark.shows.iter().enumerate() {
+        for second in &mark.shows[i + 1..] {
+            let both = first.members.iter().find(|m| second.members.contains(m));
+            if let Some(member) =
+                both.filter(|_| meet(mark.plumages_of(first), mark.plumages_of(second)))
+            {
+                faults.push(format!("shows {member} in two groups for the same plumage; expected each member once, or different plumages"));
+            }
+        }
+    }
+    faults
+}
+
+/// Do two lists of plumages share one? An empty list means every plumage.
+fn meet(a: &[Plumage], b: &[Plumage]) -> bool {
+    a.is_empty() || b.is_empty() || a.iter().any(|p| b.contains(p))
+}
+
+/// Nothing is said where a member is not described.
+fn regions(mark: &Mark, members: &[Member]) -> Vec<String> {
+    let undescribed = |region: &Region, name: &String| {
+        members
+            .iter()
+            .any(|m| m.species == *name && m.plumages.iter().all(|p| p.region != *region))
+    };
+    let mut faults = Vec::new();
+    for region in &mark.regions {
+        let named = mark.shows.iter().flat_map(|s| &s.members);
+        if let Some(name) = named.clone().find(|name| undescribed(region, name)) {
+            faults.push(format!("is said of {name} in {}, where {name} has no plumages; expected a region that all its members are described for", region.0));
+        }
+    }
+    faults
+}
+
+/// A group's plumages lie within the mark's.
+fn subset(mark: &Mark, shows: &Shows) -> Option<String> {
+    let outside = shows
+        .plumages
+        .iter()
+        .find(|p| !mark.plumages.is_empty() && !mark.plumages.contains(p))?;
+    Some(format!(
+        "shows something for \"{outside}\", which is not among its plumages; expected one of those, or no plumages for the whole mark"
+    ))
+}
+
+/// Every plumage spoken of is worn by some member spoken of, where the mark holds.
+fn never_worn(
+    plumages: &[Plumage],
+    mark: &Mark,
+    names: &[&String],
+    members: &[Member],
+) -> Option<String> {
+    let group = || members.iter().filter(|m| names.contains(&&m.species));
+    let worn = |p: &Plumage| group().any(|m| wears(m, *p, |region| mark.holds_in(region)));
+    let never = plumages.iter().find(|p| !worn(p))?;
+    let names: Vec<&str> = names.iter().map(|name| name.as_str()).collect();
+    Some(format!(
+        "is said of \"{never}\", which is not among the plumages of {}; expected a plumage with months there",
+        one_of(names)
+    ))
+}
+
+fn wears(member: &Member, plumage: Plumage, holds: impl Fn(&Region) -> bool) -> bool {
+    member
+        .plumages
+        .iter()
+        .any(|p| p.plumage == plumage && holds(&p.region))
+}
+
+/// What cannot be told apart is said of two members or more, in plumages that they have.
+pub(super) fn cannot_tell(entry: &CannotTell, members: &[Member]) -> Vec<String> {
+    let mut faults = Vec::new();
+    if entry.members.len() < 2 {
+        faults
+            .push("cannot_tell is said of fewer than two members; expected two or more".to_owned());
+    }
+    let group = || {
+        members
+            .iter()
+            .filter(|m| entry.members.contains(&m.species))
+    };
+    let never = |p: &&Plumage| !group().any(|m| wears(m, **p, |_| true));
+    if let Some(never) = entry.plumages.iter().find(never) {
+        faults.push(format!(
+            "cannot_tell is said of \"{never}\", a plumage that is not stated for {}",
+            entry.members.join(" or ")
+        ));
+    }
+    faults
+}
+
+/// A plumage is stated once a region, and nothing is "all alike" while ages are told apart.
+pub(super) fn member(member: &Member) -> Vec<String> {
+    let mut faults = Vec::new();
+    for (i, a) in member.plumages.iter().enumerate() {
+        for b in member.plumages[i + 1..]
+            .iter()
+            .filter(|b| b.region == a.region)
+        {
+            if a.plumage == b.plumage {
+                faults.push(format!(
+                    "{} has \"{}\" twice in {}; expected one entry with all its months",
+                    member.species, a.plumage, a.region.0
+                ));
+            } else if a.plumage == Plumage::AllAlike || b.plumage == Plumage::AllAlike {
+                let month = a.months.iter().find(|m| b.months.contains(m));
+                faults.extend(month.map(|m| {
+                    format!(
+                        "{} is both \"{}\" and \"{}\" in month {m}; expected one or the other",
+                        member.species, a.plumage, b.plumage
+                    )
+                }));
+            }
+        }
+    }
+    faults
+}

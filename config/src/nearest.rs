@@ -1,0 +1,66 @@
+//! The name that was probably meant, and names compared as people compare them.
+
+use std::cmp::Reverse;
+
+/// The name as it is compared: lower case, with every run of blanks one space.
+pub fn folded(name: &str) -> String {
+    let words: Vec<String> = name.split_whitespace().map(str::to_lowercase).collect();
+    words.join(" ")
+}
+
+/// The candidate that was probably meant: the one with the fewest letters added, left out,
+/// changed or swapped (at most a third of the longer name), else the one that begins with the
+/// name. Case and blanks are not counted. None where nothing is near.
+pub fn nearest<'c>(name: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    let name = folded(name);
+    candidates
+        .into_iter()
+        .filter_map(|candidate| Some((nearness(&name, &folded(candidate))?, candidate)))
+        .max_by_key(|(nearness, candidate)| (*nearness, Reverse(*candidate)))
+        .map(|(_, candidate)| candidate)
+}
+
+/// Higher is nearer; None is too far. A typo ranks before an abbreviation.
+fn nearness(name: &str, candidate: &str) -> Option<Reverse<usize>> {
+    const ABBREVIATED: usize = 1000;
+    let letters = name.chars().count().max(candidate.chars().count());
+    let changes = strsim::damerau_levenshtein(name, candidate);
+    // A third: two slips in a six-letter name still read as that name. Common practice, no source.
+    if changes <= letters / 3 {
+        return Some(Reverse(changes));
+    }
+    let abbreviates = name.chars().count() >= 2 && candidate.starts_with(name);
+    abbreviates.then_some(Reverse(ABBREVIATED + letters))
+}
+
+/// `a`, `a or b`, `a, b or c`.
+pub(crate) fn one_of<'n>(names: impl IntoIterator<Item = &'n str>) -> String {
+    let names: Vec<&str> = names.into_iter().collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} or {last}", rest.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn typos_and_abbreviations_find_their_name() {
+        let keys = ["latitude", "longitude", "name"];
+        assert_eq!(nearest("latitute", keys), Some("latitude"));
+        assert_eq!(nearest("Naem", keys), Some("name"));
+        assert_eq!(nearest("lon", keys), Some("longitude"));
+        assert_eq!(nearest("colour", keys), None);
+        assert_eq!(nearest("x", keys), None);
+        assert_eq!(nearest("name", []), None);
+    }
+
+    #[test]
+    fn names_fold_case_and_blanks() {
+        assert_eq!(folded("  Little\t STINT "), "little stint");
+        assert_eq!(folded("Küstenseeschwalbe"), folded("KÜSTENSEESCHWALBE"));
+    }
+}

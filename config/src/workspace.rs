@@ -1,0 +1,122 @@
+//! The whole of `wingtide.toml`, from text to a checked [`Workspace`].
+
+use crate::error::ConfigError;
+use crate::ids::Ids;
+use crate::raw::{Document, Key, Section};
+use crate::settings::Workspace;
+use crate::species::is_language;
+use crate::{FILE_NAME, digest, set_choice, sites, sources, species};
+use std::io;
+use std::path::Path;
+use toml::Spanned;
+
+const TOP: &[Key] = &[
+    Key("workspace", "[workspace] with the name of the whole"),
+    Key("site", "a [[site]] for each place where birds are counted"),
+    Key("species", "a [[species]] for each species"),
+    Key(
+        "source",
+        "a [[source]] for each file of counts, visits or temperature",
+    ),
+    Key("look_alikes", "[look_alikes] with the sets to use"),
+    Key("digest", "[digest] with its title and addresses"),
+];
+
+const WORKSPACE: &[Key] = &[
+    Key("name", "the name of the whole, shown on the digest"),
+    Key("keeper", "who keeps it, shown on the digest"),
+    Key("language", LANGUAGE_WANTED),
+    Key(
+        "visits_assumed",
+        "a whole number of visits a week from 1 to 50",
+    ),
+];
+
+const LANGUAGE_WANTED: &str = r#"a language tag such as "en" or "de""#;
+const LANGUAGE: &str = "en";
+/// Two at the weekend and one between; common practice, no source.
+const VISITS_ASSUMED: u32 = 3;
+
+/// Checks the text of a `wingtide.toml` that stands in `root`. `read_set_file` gives the text of
+/// a look-alike set's file, by its path below `root`; nothing else is read.
+///
+/// # Errors
+/// Every problem of the text and of the set files it names, each as one sentence.
+pub fn parse(
+    text: &str,
+    root: &Path,
+    read_set_file: impl Fn(&Path) -> io::Result<String>,
+) -> Result<Workspace, ConfigError> {
+    let doc = Document::new(FILE_NAME, text);
+    let tree = doc.tree()?;
+    let top = Section::top(&doc, &tree, TOP);
+    let workspace = read(&top, root, &read_set_file);
+    doc.finish()?;
+    // Nothing was noted, so nothing that is needed was missing.
+    workspace.ok_or_else(|| {
+        ConfigError::of_file(FILE_NAME, "this file is not complete".to_owned(), None)
+    })
+}
+
+fn read(
+    top: &Section<'_>,
+    root: &Path,
+    read_set_file: &dyn Fn(&Path) -> io::Result<String>,
+) -> Option<Workspace> {
+    let mut site_ids = Ids::default();
+    let general = top.need("workspace").and_then(|()| General::read(top));
+    let species = species::read(top);
+    let sites = sites::read(top, &mut site_ids, &species);
+    let sources = sources::read(top, root, &site_ids);
+    let look_alikes = set_choice::read(top, root, &species, read_set_file);
+    let name = general.as_ref().map_or("", |g| g.name.as_str());
+    let digest = digest::read(top, name, &site_ids);
+    let general = general?;
+    Some(Workspace {
+        root: root.to_owned(),
+        name: general.name,
+        keeper: general.keeper,
+        language: general.language,
+        visits_assumed: general.visits_assumed,
+        sites,
+        species,
+        sources,
+        look_alikes: look_alikes?,
+        digest: digest?,
+    })
+}
+
+/// `[workspace]`
+struct General {
+    name: String,
+    keeper: Option<String>,
+    language: String,
+    visits_assumed: u32,
+}
+
+impl General {
+    fn read(top: &Section<'_>) -> Option<General> {
+        let section = top.section("workspace", WORKSPACE)?;
+        let name = section.need_text("name").map(Spanned::into_inner);
+        let keeper = section.text("keeper").map(Spanned::into_inner);
+        let visits_assumed = section.whole("visits_assumed", 1..=50, VISITS_ASSUMED);
+        Some(General {
+            language: language(&section)?,
+            name: name?,
+            keeper,
+            visits_assumed: visits_assumed?,
+        })
+    }
+}
+
+fn language(section: &Section<'_>) -> Option<String> {
+    if !section.has("language") {
+        return Some(LANGUAGE.to_owned());
+    }
+    let tag = section.text("language")?;
+    if is_language(tag.get_ref()) {
+        return Some(tag.into_inner());
+    }
+    section.refuse_value("language", &tag, tag.get_ref());
+    None
+}
