@@ -1,0 +1,153 @@
+//! The curves of a look-alike set as a picture: SVG, and PNG of it.
+//!
+//! Each species has a strip of its own with its own scale, so that the scarce ones are seen
+//! beside the common ones; the strips share the days, and one line through all of them marks
+//! the date. Line style, marker and label tell them apart without colour.
+
+mod alt;
+mod draw;
+mod error;
+mod layout;
+mod raster;
+mod scale;
+mod strip;
+mod style;
+mod svg;
+
+pub use error::ChartError;
+
+use chrono::{Datelike, Duration, NaiveDate};
+use forecast::calendar::{DAYS, DayOfYear};
+
+/// Width of the PNG in mail, pixels: shown at half that in a column of 640.
+pub const MAIL_WIDTH: u32 = 1280;
+
+/// The curve of one species at the site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpeciesCurve {
+    /// Name shown; the scientific one stands in where the chart's font lacks a letter of it.
+    pub name: String,
+    /// Scientific name.
+    pub scientific: String,
+    /// Mean count on a standard visit for each of the 366 days of the year.
+    pub mean: Vec<f64>,
+    /// 80 % interval of that mean, low and high, for each day.
+    pub interval: Vec<(f64, f64)>,
+}
+
+/// A checked chart of one set at one site.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetChart {
+    title: String,
+    site: String,
+    date: NaiveDate,
+    first: NaiveDate,
+    last: NaiveDate,
+    watched: Vec<bool>,
+    species: Vec<SpeciesCurve>,
+    without_curve: Vec<String>,
+}
+
+impl SetChart {
+    /// The whole calendar year of `date`. `watched` tells for each of the 366 days of the year
+    /// whether the site is watched; curves are drawn there only. `without_curve` names members
+    /// that have too few records for one.
+    ///
+    /// # Errors
+    /// No species, an array that has not 366 days, or on a watched day a mean or an interval
+    /// that is negative, not finite, or the wrong way round.
+    pub fn new(
+        title: impl Into<String>,
+        site: impl Into<String>,
+        date: NaiveDate,
+        watched: Vec<bool>,
+        species: Vec<SpeciesCurve>,
+        without_curve: Vec<String>,
+    ) -> Result<Self, ChartError> {
+        error::check(&watched, &species)?;
+        let (first, last) = year_of(date).ok_or(ChartError::Date(date))?;
+        Ok(SetChart {
+            title: title.into(),
+            site: site.into(),
+            date,
+            first,
+            last,
+            watched,
+            species,
+            without_curve,
+        })
+    }
+
+    /// Only the weeks about the date, so many on either side.
+    #[must_use]
+    pub fn about_the_date(mut self, weeks: u8) -> Self {
+        let reach = Duration::weeks(i64::from(weeks.max(1)));
+        self.first = self.date - reach;
+        self.last = self.date + reach;
+        self
+    }
+
+    /// What the chart shows, in a few sentences for those who do not see it.
+    pub fn alt_text(&self) -> String {
+        alt::text(self)
+    }
+
+    /// The chart as SVG with title and description.
+    ///
+    /// # Errors
+    /// [`ChartError::Draw`] where the drawing library refuses.
+    pub fn svg(&self) -> Result<String, ChartError> {
+        draw::svg(self)
+    }
+
+    /// The chart as PNG, `width` pixels wide.
+    ///
+    /// # Errors
+    /// As [`SetChart::svg`], and [`ChartError::Raster`].
+    pub fn png(&self, width: u32) -> Result<Vec<u8>, ChartError> {
+        raster::png(&self.svg()?, width)
+    }
+
+    /// Days shown.
+    fn days(&self) -> impl Iterator<Item = NaiveDate> + '_ {
+        self.first.iter_days().take_while(|d| *d <= self.last)
+    }
+
+    fn is_watched(&self, date: NaiveDate) -> bool {
+        self.watched[DayOfYear::of(date).index()]
+    }
+
+    /// Days from the first one shown, at noon.
+    fn position(&self, date: NaiveDate) -> f64 {
+        (date - self.first).num_days() as f64 + 0.5
+    }
+
+    /// Days shown, as the length of the axis.
+    fn length(&self) -> f64 {
+        (self.last - self.first).num_days() as f64 + 1.0
+    }
+}
+
+impl SpeciesCurve {
+    fn on(&self, date: NaiveDate) -> f64 {
+        self.mean[DayOfYear::of(date).index()]
+    }
+
+    fn interval_on(&self, date: NaiveDate) -> (f64, f64) {
+        self.interval[DayOfYear::of(date).index()]
+    }
+
+    /// The watched day of the year with the highest mean.
+    fn peak(&self, watched: &[bool]) -> Option<(DayOfYear, f64)> {
+        let days = (1..=DAYS as u16).filter_map(|d| DayOfYear::try_from(d).ok());
+        days.filter(|d| watched[d.index()])
+            .map(|d| (d, self.mean[d.index()]))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+}
+
+fn year_of(date: NaiveDate) -> Option<(NaiveDate, NaiveDate)> {
+    let year = date.year();
+    let first = NaiveDate::from_ymd_opt(year, 1, 1)?;
+    Some((first, NaiveDate::from_ymd_opt(year, 12, 31)?))
+}

@@ -1,0 +1,280 @@
+//! Every word that guidance, digests and charts share: dates, chances, numbers, passages.
+//!
+//! English for now; a second language is a second set of these functions and templates.
+//! Parts that must stay on one line are tied with a no-break space; [`plain_spaces`] unties
+//! them where the output is a terminal or plain text.
+
+use crate::guidance::types::Stands;
+use chrono::{Datelike, NaiveDate, Weekday};
+use config::look_alikes::{Plumage, Trust};
+use forecast::calendar::IsoWeek;
+
+/// BCP 47 tag of the language of these words.
+pub const LANGUAGE: &str = "en";
+
+/// A chance below this is called "under 2 %", and a species below it for the week is outside
+/// its window.
+pub const HARDLY: f64 = 0.02;
+
+/// From this chance up it is called "over 98 %".
+pub const NEARLY_SURE: f64 = 0.98;
+
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Joins words that must not be parted at a line's end.
+const TIE: char = '\u{a0}';
+
+/// No-break spaces as plain ones, for terminals and plain text.
+pub fn plain_spaces(text: &str) -> String {
+    text.replace(TIE, " ")
+}
+
+/// A chance, 0..=1, in words: never 0 % and never 100 %, whole percents below 10 %, then to the
+/// nearest 5 %, since it is not known better than that. What is not a chance reads "unknown".
+pub fn chance(p: f64) -> String {
+    if !(0.0..=1.0).contains(&p) {
+        "unknown".to_string()
+    } else if p < HARDLY {
+        format!("under{TIE}2{TIE}%")
+    } else if p >= NEARLY_SURE {
+        format!("over{TIE}98{TIE}%")
+    } else if p < 0.095 {
+        format!("{:.0}{TIE}%", p * 100.0)
+    } else {
+        let fives = (p * 20.0).round().min(19.0);
+        format!("{:.0}{TIE}%", fives * 5.0)
+    }
+}
+
+/// A mean number of birds to two figures, e.g. "0.42", "3.1", "160"; below 0.01 "under 0.01".
+pub fn birds(mean: f64) -> String {
+    if mean < 0.01 {
+        return format!("under{TIE}0.01");
+    }
+    let step = 10f64.powi(mean.log10().floor() as i32 - 1);
+    let rounded = (mean / step).round() * step;
+    let decimals = if rounded >= 10.0 {
+        0
+    } else if rounded >= 1.0 {
+        1
+    } else {
+        2
+    };
+    let text = format!("{rounded:.decimals$}");
+    match text.strip_suffix(".0") {
+        Some(whole) => whole.to_string(),
+        None => text,
+    }
+}
+
+/// "1 visit", "3 visits": the number tied to its noun.
+pub fn count_of(n: usize, one: &str, many: &str) -> String {
+    format!("{n}{TIE}{}", if n == 1 { one } else { many })
+}
+
+/// Name of a month, 1..=12.
+pub fn month(month: u32) -> &'static str {
+    MONTHS[(month as usize + 11) % 12]
+}
+
+/// The first three letters of a month's name, for axes.
+pub fn month_short(number: u32) -> &'static str {
+    &month(number)[..3]
+}
+
+/// "3 May".
+pub fn day_month(date: NaiveDate) -> String {
+    format!("{}{TIE}{}", date.day(), month(date.month()))
+}
+
+/// "3 May 2026".
+pub fn day_month_year(date: NaiveDate) -> String {
+    format!("{}{TIE}{}", day_month(date), date.year())
+}
+
+/// "Wednesday 26 August 2026".
+pub fn weekday_date(date: NaiveDate) -> String {
+    let day = match date.weekday() {
+        Weekday::Mon => "Monday",
+        Weekday::Tue => "Tuesday",
+        Weekday::Wed => "Wednesday",
+        Weekday::Thu => "Thursday",
+        Weekday::Fri => "Friday",
+        Weekday::Sat => "Saturday",
+        Weekday::Sun => "Sunday",
+    };
+    format!("{day} {}", day_month_year(date))
+}
+
+/// "24 to 30 August 2026", "28 December 2026 to 3 January 2027".
+pub fn span(first: NaiveDate, last: NaiveDate) -> String {
+    let end = day_month_year(last);
+    if first.year() != last.year() {
+        format!("{} to {end}", day_month_year(first))
+    } else if first.month() != last.month() {
+        format!("{} to {end}", day_month(first))
+    } else {
+        format!("{} to {end}", first.day())
+    }
+}
+
+/// "Week 35, 24 to 30 August 2026".
+pub fn week(week: IsoWeek) -> String {
+    let days = week.days();
+    let (_, number) = week.year_and_week();
+    format!("Week{TIE}{number}, {}", span(days[0], days[6]))
+}
+
+/// "Dunlin", "Dunlin and Sanderling", "Dunlin, Sanderling and Little Stint".
+pub fn list<S: AsRef<str>>(items: &[S]) -> String {
+    let items: Vec<&str> = items.iter().map(AsRef::as_ref).collect();
+    match items.split_last() {
+        None => String::new(),
+        Some((last, [])) => (*last).to_string(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// Where a species stands in its passage.
+pub fn stands(stands: Option<Stands>) -> &'static str {
+    match stands {
+        Some(Stands::Arriving) => "arriving",
+        Some(Stands::AtPeak) => "height of passage",
+        Some(Stands::Leaving) => "leaving",
+        Some(Stands::Staying) => "staying",
+        Some(Stands::Outside) => "outside its window",
+        None => "no curve",
+    }
+}
+
+/// What kind of mark it is, in one word.
+pub fn trust(trust: Trust) -> &'static str {
+    match trust {
+        Trust::Structure => "shape",
+        Trust::Pattern => "pattern",
+        Trust::Voice => "voice",
+        Trust::Behaviour => "behaviour",
+        Trust::Light => "light",
+    }
+}
+
+/// A plumage in words.
+pub fn plumage(plumage: Plumage) -> &'static str {
+    match plumage {
+        Plumage::Juvenile => "juvenile",
+        Plumage::FirstWinter => "first winter",
+        Plumage::AdultBreeding => "adult in breeding plumage",
+        Plumage::AdultNonBreeding => "adult in non-breeding plumage",
+        Plumage::Eclipse => "eclipse",
+        Plumage::Male => "male",
+        Plumage::Female => "female",
+        Plumage::AllAlike => "all alike",
+    }
+}
+
+/// Plumages in words, or None where there are none to name.
+pub fn plumages(seen: &[Plumage]) -> Option<String> {
+    let named: Vec<&str> = seen.iter().map(|p| plumage(*p)).collect();
+    (!named.is_empty()).then(|| list(&named))
+}
+
+/// First letter upper case, as a sentence begins.
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
+}
+
+/// Ends with a full stop, unless it ends a sentence already.
+pub fn stop(text: &str) -> String {
+    let text = text.trim_end();
+    if text.ends_with(['.', '!', '?', '…']) || text.is_empty() {
+        text.to_string()
+    } else {
+        format!("{text}.")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn date(y: i32, m: u32, d: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(y, m, d).unwrap()
+    }
+
+    #[test]
+    fn a_chance_is_never_nothing_and_never_certain() {
+        let said = |p| plain_spaces(&chance(p));
+        assert_eq!(said(0.0), "under 2 %");
+        assert_eq!(said(0.0199), "under 2 %");
+        assert_eq!(said(0.02), "2 %");
+        assert_eq!(said(0.094), "9 %");
+        assert_eq!(said(0.096), "10 %");
+        assert_eq!(said(0.47), "45 %");
+        assert_eq!(said(0.979), "95 %");
+        assert_eq!(said(0.98), "over 98 %");
+        assert_eq!(said(1.0), "over 98 %");
+        assert_eq!(said(f64::NAN), "unknown");
+        assert_eq!(said(1.01), "unknown");
+    }
+
+    #[test]
+    fn chances_in_words_never_fall_as_the_chance_rises() {
+        let number = |text: String| -> f64 {
+            let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+            digits.parse::<f64>().unwrap() + if text.starts_with("under") { -1.0 } else { 0.0 }
+        };
+        let said: Vec<f64> = (0..=1000).map(|i| number(chance(f64::from(i) / 1000.0))).collect();
+        assert!(said.windows(2).all(|w| w[0] <= w[1]));
+    }
+
+    #[test]
+    fn birds_have_two_figures() {
+        assert_eq!(plain_spaces(&birds(0.004)), "under 0.01");
+        assert_eq!(birds(0.0423), "0.04");
+        assert_eq!(birds(0.423), "0.42");
+        assert_eq!(birds(0.999), "1");
+        assert_eq!(birds(3.14), "3.1");
+        assert_eq!(birds(9.96), "10");
+        assert_eq!(birds(157.0), "160");
+        assert_eq!(birds(2149.0), "2100");
+    }
+
+    #[test]
+    fn spans_name_month_and_year_only_where_they_change() {
+        let said = |a, b| plain_spaces(&span(a, b));
+        assert_eq!(said(date(2026, 8, 24), date(2026, 8, 30)), "24 to 30 August 2026");
+        assert_eq!(said(date(2026, 8, 31), date(2026, 9, 6)), "31 August to 6 September 2026");
+        assert_eq!(
+            said(date(2026, 12, 28), date(2027, 1, 3)),
+            "28 December 2026 to 3 January 2027"
+        );
+        assert_eq!(
+            plain_spaces(&week(IsoWeek::of(date(2027, 1, 2)))),
+            "Week 53, 28 December 2026 to 3 January 2027"
+        );
+    }
+
+    #[test]
+    fn lists_read_as_people_say_them() {
+        assert_eq!(list::<&str>(&[]), "");
+        assert_eq!(list(&["a"]), "a");
+        assert_eq!(list(&["a", "b", "c"]), "a, b and c");
+    }
+}
