@@ -2,14 +2,16 @@
 
 use super::Span;
 use super::counts::Record;
-use super::truth::{TruePassage, Truth};
+use super::truth::{TruePassage, Truth, day};
 use super::visits::DrawnVisit;
 use super::weather::Weather;
 use super::writing;
-use forecast::calendar::MonthDay;
+use chrono::{Duration, NaiveDate};
 use std::fmt::Write;
 
 const WORKSPACE: &str = include_str!("wingtide.toml");
+/// A common year followed by another, so that stays over New Year meet no leap day.
+const COMMON_NEW_YEAR: NaiveDate = day(2022, 1, 1);
 const README: &str = include_str!("README.txt");
 
 /// The text of every file of a demo.
@@ -108,11 +110,10 @@ fn truth_csv(truth: &Truth) -> String {
 
 fn passage_fields(passage: &TruePassage, birds: f64) -> String {
     let date = |part| {
-        let day = passage
+        passage
             .shape
             .day_of_part(part)
-            .map(MonthDay::of_common_year);
-        day.map_or(String::new(), |d| d.to_string())
+            .map_or(String::new(), month_day)
     };
     format!(
         "{},{},{},{},{birds},{},{}",
@@ -123,6 +124,12 @@ fn passage_fields(passage: &TruePassage, birds: f64) -> String {
         passage.trend_days_per_decade,
         passage.warmth.map_or(0.0, |w| w.days_per_c),
     )
+}
+
+/// The nearest date, read on common years.
+fn month_day(day: f64) -> String {
+    let date = COMMON_NEW_YEAR + Duration::days(day.round() as i64 - 1);
+    date.format("%m-%d").to_string()
 }
 
 /// Adds a line. Writing to a string cannot fail, so the result holds nothing to act on.

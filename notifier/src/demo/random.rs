@@ -11,7 +11,9 @@ use rand_pcg::Pcg64;
 pub(super) enum Purpose {
     Weather,
     /// by site
-    Visits(usize),
+    VisitDates(usize),
+    /// by site
+    Searches(usize),
     /// by spring or autumn side of the year
     SharedShift(usize),
     /// by site and side of the year
@@ -29,13 +31,14 @@ impl Purpose {
     fn key(self) -> u64 {
         let (kind, a, b) = match self {
             Purpose::Weather => (1, 0, 0),
-            Purpose::Visits(site) => (2, site, 0),
+            Purpose::VisitDates(site) => (2, site, 0),
             Purpose::SharedShift(side) => (3, side, 0),
             Purpose::SharedLevel(site, side) => (4, site, side),
             Purpose::OwnLevel(species, passage) => (5, species, passage),
             Purpose::OwnShift(species, passage) => (6, species, passage),
             Purpose::Counts(site, species) => (7, site, species),
             Purpose::Writing => (8, 0, 0),
+            Purpose::Searches(site) => (9, site, 0),
         };
         (kind << 48) | ((a as u64) << 24) | b as u64
     }

@@ -108,7 +108,7 @@ fn pipits() -> Vec<TrueSpecies> {
         named("Anthus petrosus", "Rock Pipit", 2.0, 0.3).with(winter(
             288.0,
             NEW_YEAR + 84.0,
-            7.0,
+            5.0,
             [970.0, 240.0, 0.0],
         )),
     ]

@@ -270,8 +270,8 @@ impl Shape {
         }
     }
 
-    /// The day by which a part (0 to 1) of the birds have gone through, where a day's birds are
-    /// spread evenly from its position to the next; None for birds that are there all year.
+    /// The day by which a part (0 to 1) of the birds have gone through, in fractions of a day
+    /// where day `d` has its middle at `d.0`; None for birds that are there all year.
     pub fn day_of_part(&self, part: f64) -> Option<f64> {
         if matches!(self, Shape::AllYear { .. }) {
             return None;
@@ -280,7 +280,7 @@ impl Shape {
         for day in -200..700 {
             let today = self.density(f64::from(day));
             if through + today >= part {
-                return Some(f64::from(day) + (part - through) / today);
+                return Some(f64::from(day) - 0.5 + (part - through) / today);
             }
             through += today;
         }

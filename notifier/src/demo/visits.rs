@@ -64,8 +64,9 @@ const WEEKEND: f64 = 2.5;
 pub(super) fn draw(truth: &Truth, seed: u64, span: Span) -> Result<Vec<DrawnVisit>, DemoError> {
     let mut visits = Vec::new();
     for site in 0..SITES {
-        let mut rng = stream(seed, Purpose::Visits(site));
-        for date in dates(&mut rng, span)? {
+        let dates = dates(&mut stream(seed, Purpose::VisitDates(site)), span)?;
+        let mut rng = stream(seed, Purpose::Searches(site));
+        for date in dates {
             visits.push(DrawnVisit {
                 site,
                 date,
