@@ -70,7 +70,7 @@ fn address(section: &Section<'_>, key: &str) -> Option<String> {
     if is_address(text.get_ref()) {
         return Some(text.into_inner());
     }
-    section.refuse_value(key, &text, text.get_ref());
+    section.refuse_value(key, &text);
     None
 }
 

@@ -14,7 +14,7 @@ impl Ids {
     pub(crate) fn take(&mut self, section: &Section<'_>) -> Option<String> {
         let id = section.need_text("id")?;
         if !is_simple(id.get_ref()) {
-            section.refuse_value("id", &id, id.get_ref());
+            section.refuse_value("id", &id);
             return None;
         }
         if let Some((_, line)) = self.seen.iter().find(|(seen, _)| seen == id.get_ref()) {

@@ -7,6 +7,7 @@ pub mod error;
 mod ids;
 pub mod look_alikes;
 pub mod nearest;
+mod own_sets;
 mod raw;
 mod set_choice;
 pub mod settings;
@@ -47,18 +48,18 @@ pub fn load(dir: &Path) -> Result<Workspace, ConfigError> {
                     .to_owned(),
             ),
         ),
-        _ => ConfigError::of_file(FILE_NAME, cannot_read(&e), None),
+        _ => ConfigError::of_file(FILE_NAME, format!("this file {}", cannot_read(&e)), None),
     };
     let root = std::path::absolute(dir).map_err(unreadable)?;
     let text = std::fs::read_to_string(root.join(FILE_NAME)).map_err(unreadable)?;
     parse(&text, &root, |path| std::fs::read_to_string(path))
 }
 
-/// Why a file of ours cannot be read, for people.
+/// What is the matter with a file that cannot be read, to go on after its name.
 fn cannot_read(e: &io::Error) -> String {
     match e.kind() {
-        io::ErrorKind::InvalidData => "this file is not UTF-8 text; save it as UTF-8".to_owned(),
-        io::ErrorKind::NotFound => "there is no such file".to_owned(),
-        _ => format!("this file cannot be read: {e}"),
+        io::ErrorKind::InvalidData => "is not UTF-8 text; save it as UTF-8".to_owned(),
+        io::ErrorKind::NotFound => "is not there".to_owned(),
+        _ => format!("cannot be read: {e}"),
     }
 }

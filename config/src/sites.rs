@@ -95,7 +95,7 @@ fn standard_effort(section: &Section<'_>) -> Option<f64> {
     if *effort.get_ref() > 0.0 {
         return Some(effort.into_inner());
     }
-    section.refuse_value("standard_effort", &effort, effort.get_ref());
+    section.refuse_value("standard_effort", &effort);
     None
 }
 

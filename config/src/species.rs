@@ -66,11 +66,14 @@ fn claim(
         return true;
     }
     let (species, line) = holder;
-    let message = format!(
-        "the name {:?} of {} is already a name of {species} in line {line}",
-        name.get_ref(),
-        ours.0
-    );
+    let message = match species == ours.0 && name.get_ref() == scientific.get_ref() {
+        true => format!("{species} is a [[species]] already in line {line}"),
+        false => format!(
+            "the name {:?} of {} is already a name of {species} in line {line}",
+            name.get_ref(),
+            ours.0
+        ),
+    };
     section.refuse(name, message, None);
     false
 }

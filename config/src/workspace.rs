@@ -117,6 +117,6 @@ fn language(section: &Section<'_>) -> Option<String> {
     if is_language(tag.get_ref()) {
         return Some(tag.into_inner());
     }
-    section.refuse_value("language", &tag, tag.get_ref());
+    section.refuse_value("language", &tag);
     None
 }

@@ -1,25 +1,36 @@
 //! What must hold between the parts of a set. Each fault is a sentence without its place.
 
-use super::{CannotTell, Mark, Member, Plumage, Region, Shows};
+use super::{CannotTell, Mark, Member, Plumage, PlumageMonths, Region, Shows};
 use crate::nearest::one_of;
 use std::collections::BTreeSet;
 
 /// A mark against the members of its set.
 pub(super) fn mark(mark: &Mark, members: &[Member]) -> Vec<String> {
     let mut faults = separation(mark);
-    faults.extend(regions(mark, members));
-    let all: Vec<&String> = mark.shows.iter().flat_map(|s| &s.members).collect();
-    faults.extend(never_worn(&mark.plumages, mark, &all, members));
-    for shows in &mark.shows {
-        let names: Vec<&String> = shows.members.iter().collect();
-        faults.extend(subset(mark, shows));
-        faults.extend(never_worn(&shows.plumages, mark, &names, members));
+    let undescribed = regions(mark, members);
+    // Where a region is wrong, no plumage could be right in it.
+    if undescribed.is_empty() {
+        faults.extend(plumages(mark, members));
     }
+    faults.extend(undescribed);
     let name = format!("the mark {:?}", mark.part);
     faults
         .into_iter()
         .map(|fault| format!("{name} {fault}"))
         .collect()
+}
+
+fn plumages(mark: &Mark, members: &[Member]) -> Vec<String> {
+    let all: Vec<&String> = mark.shows.iter().flat_map(|s| &s.members).collect();
+    let mut faults: Vec<String> = never_worn(&mark.plumages, mark, &all, members)
+        .into_iter()
+        .collect();
+    for shows in &mark.shows {
+        let names: Vec<&String> = shows.members.iter().collect();
+        let outside = subset(mark, shows);
+        faults.extend(outside.or_else(|| never_worn(&shows.plumages, mark, &names, members)));
+    }
+    faults
 }
 
 /// Members in two groups, and none in two groups at once.
@@ -72,9 +83,10 @@ fn subset(mark: &Mark, shows: &Shows) -> Option<String> {
     let outside = shows
         .plumages
         .iter()
-        .find(|p| !mark.plumages.is_empty() && !mark.plumages.contains(p))?;
+        .find(|p| !mark.plumages.is_empty() && !mark.plumages.contains(p))?
+        .name();
     Some(format!(
-        "shows something for \"{outside}\", which is not among its plumages; expected one of those, or no plumages for the whole mark"
+        "shows something for {outside:?}, which is not among its plumages; expected one of those, or no plumages for the whole mark"
     ))
 }
 
@@ -87,10 +99,10 @@ fn never_worn(
 ) -> Option<String> {
     let group = || members.iter().filter(|m| names.contains(&&m.species));
     let worn = |p: &Plumage| group().any(|m| wears(m, *p, |region| mark.holds_in(region)));
-    let never = plumages.iter().find(|p| !worn(p))?;
+    let never = plumages.iter().find(|p| !worn(p))?.name();
     let names: Vec<&str> = names.iter().map(|name| name.as_str()).collect();
     Some(format!(
-        "is said of \"{never}\", which is not among the plumages of {}; expected a plumage with months there",
+        "is said of {never:?}, which is not among the plumages of {}; expected a plumage with months there",
         one_of(names)
     ))
 }
@@ -117,7 +129,8 @@ pub(super) fn cannot_tell(entry: &CannotTell, members: &[Member]) -> Vec<String>
     let never = |p: &&Plumage| !group().any(|m| wears(m, **p, |_| true));
     if let Some(never) = entry.plumages.iter().find(never) {
         faults.push(format!(
-            "cannot_tell is said of \"{never}\", a plumage that is not stated for {}",
+            "cannot_tell is said of {:?}, a plumage that is not stated for {}",
+            never.name(),
             entry.members.join(" or ")
         ));
     }
@@ -128,25 +141,30 @@ pub(super) fn cannot_tell(entry: &CannotTell, members: &[Member]) -> Vec<String>
 pub(super) fn member(member: &Member) -> Vec<String> {
     let mut faults = Vec::new();
     for (i, a) in member.plumages.iter().enumerate() {
-        for b in member.plumages[i + 1..]
-            .iter()
-            .filter(|b| b.region == a.region)
-        {
-            if a.plumage == b.plumage {
-                faults.push(format!(
-                    "{} has \"{}\" twice in {}; expected one entry with all its months",
-                    member.species, a.plumage, a.region.0
-                ));
-            } else if a.plumage == Plumage::AllAlike || b.plumage == Plumage::AllAlike {
-                let month = a.months.iter().find(|m| b.months.contains(m));
-                faults.extend(month.map(|m| {
-                    format!(
-                        "{} is both \"{}\" and \"{}\" in month {m}; expected one or the other",
-                        member.species, a.plumage, b.plumage
-                    )
-                }));
-            }
-        }
+        let others = &member.plumages[i + 1..];
+        let here = others.iter().filter(|b| b.region == a.region);
+        faults.extend(
+            here.filter_map(|b| contradiction(a, b))
+                .map(|fault| format!("{} {fault}", member.species)),
+        );
     }
     faults
+}
+
+/// What is wrong between two plumages of a member in one region.
+fn contradiction(a: &PlumageMonths, b: &PlumageMonths) -> Option<String> {
+    let (one, other) = (a.plumage.name(), b.plumage.name());
+    if one == other {
+        return Some(format!(
+            "has {one:?} twice in {}; expected one entry with all its months",
+            a.region.0
+        ));
+    }
+    if ![a.plumage, b.plumage].contains(&Plumage::AllAlike) {
+        return None;
+    }
+    let month = a.months.iter().find(|m| b.months.contains(m))?;
+    Some(format!(
+        "is both {one:?} and {other:?} in month {month}; expected one or the other"
+    ))
 }

@@ -58,6 +58,12 @@ impl Plumage {
         ("all-alike", Plumage::AllAlike),
     ];
 
+    /// Its name in set files.
+    pub fn name(self) -> &'static str {
+        let found = Self::NAMES.iter().find(|(_, plumage)| *plumage == self);
+        found.map_or("", |(name, _)| name)
+    }
+
     /// What the plumage is, as one sentence.
     pub fn meaning(self) -> &'static str {
         match self {
@@ -93,5 +99,35 @@ impl fmt::Display for Plumage {
             Plumage::Female => "female",
             Plumage::AllAlike => "all ages alike",
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde::Deserialize;
+    use serde::de::value::{Error, StrDeserializer};
+
+    fn plain<T: for<'de> Deserialize<'de>>(name: &str) -> Result<T, Error> {
+        T::deserialize(StrDeserializer::new(name))
+    }
+
+    /// Set files and what the types serialise to use the same names.
+    #[test]
+    fn names_are_those_of_the_types() {
+        for (name, plumage) in Plumage::NAMES {
+            assert_eq!(plain::<Plumage>(name), Ok(plumage));
+            assert_eq!(plumage.name(), name);
+        }
+        for (name, trust) in Trust::NAMES {
+            assert_eq!(plain::<Trust>(name), Ok(trust));
+        }
+    }
+
+    #[test]
+    fn grades_stand_best_first() {
+        assert!(Trust::NAMES.is_sorted_by_key(|(_, trust)| trust));
+        assert_eq!(Trust::NAMES[0].1, Trust::Structure);
+        assert_eq!(Trust::NAMES[4].1, Trust::Light);
     }
 }

@@ -39,7 +39,7 @@ impl<'d> Section<'d> {
             match u8::try_from(*number.get_ref()) {
                 Ok(n) if range.contains(&n) => Some(Spanned::new(item.span(), n)),
                 _ => {
-                    self.refuse_value(key, &number, number.get_ref());
+                    self.refuse_value(key, &number);
                     None
                 }
             }
@@ -75,8 +75,7 @@ impl<'d> Section<'d> {
         let Some(items) = self.get(key).and_then(|v| self.list(key, v)) else {
             return Vec::new();
         };
-        let title = self.title_of(key, "[[", "]]");
-        let section = |item| self.section_of(key, title.clone(), item, keys);
+        let section = |item| self.section_of(key, item, keys);
         items.filter_map(section).collect()
     }
 

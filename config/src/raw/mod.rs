@@ -4,10 +4,12 @@
 //! collect every fault, and speak of what the key is for.
 
 mod lists;
+mod refuse;
 mod section;
 mod value;
 
-pub(crate) use section::{Key, Section, did_you_mean};
+pub(crate) use refuse::did_you_mean;
+pub(crate) use section::{Key, Section};
 
 use crate::error::{ConfigError, Problem};
 use std::cell::RefCell;
@@ -37,13 +39,14 @@ impl<'t> Document<'t> {
     pub(crate) fn tree(&self) -> Result<Spanned<DeTable<'t>>, ConfigError> {
         let (tree, faults) = DeTable::parse_recoverable(self.text);
         for fault in &faults {
+            let at = fault.span().unwrap_or(0..0);
             let message = match fault.message() {
                 said if said.starts_with("duplicate key") => {
-                    "this key stands here twice".to_owned()
+                    let key = self.written(at.clone()).unwrap_or_default();
+                    format!("{key} stands already above; expected it once")
                 }
                 said => format!("this is not TOML: {}", said.replace('\n', ", ")),
             };
-            let at = fault.span().unwrap_or(0..0);
             let mut problem = self.problem(at.clone(), message, None);
             problem.column = Some(self.column(at.start));
             self.problems.borrow_mut().push(problem);
@@ -70,6 +73,11 @@ impl<'t> Document<'t> {
             true => Ok(()),
             false => Err(ConfigError { problems }),
         }
+    }
+
+    /// The text at a place, as written.
+    pub(crate) fn written(&self, at: Range<usize>) -> Option<&str> {
+        self.text.get(at).map(str::trim)
     }
 
     /// Line of a place, counted from 1.

@@ -1,7 +1,7 @@
 //! A table of a file, read key by key.
 
-use super::{Document, value};
-use crate::nearest::{nearest, one_of};
+use super::{Document, did_you_mean, value};
+use crate::nearest::one_of;
 use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -14,11 +14,11 @@ pub(crate) struct Key(pub(crate) &'static str, pub(crate) &'static str);
 /// so that a `None` from any reader is either "left out" or already told.
 #[derive(Clone)]
 pub(crate) struct Section<'d> {
-    doc: &'d Document<'d>,
-    title: String,
-    span: Range<usize>,
-    table: &'d DeTable<'d>,
-    keys: &'static [Key],
+    pub(super) doc: &'d Document<'d>,
+    pub(super) title: String,
+    pub(super) span: Range<usize>,
+    pub(super) table: &'d DeTable<'d>,
+    pub(super) keys: &'static [Key],
 }
 
 impl<'d> Section<'d> {
@@ -50,7 +50,7 @@ impl<'d> Section<'d> {
             .keys()
             .filter(|k| !section.names().any(|n| n == k.get_ref()))
         {
-            section.unknown_key(key.get_ref(), key.span());
+            section.refuse_unknown(key.get_ref(), key.span());
         }
         section
     }
@@ -115,7 +115,7 @@ impl<'d> Section<'d> {
         if range.contains(number.get_ref()) {
             return Some(number.into_inner());
         }
-        self.refuse_value(key, &number, number.get_ref());
+        self.refuse_value(key, &number);
         None
     }
 
@@ -128,7 +128,7 @@ impl<'d> Section<'d> {
         match u32::try_from(*number.get_ref()) {
             Ok(n) if range.contains(&n) => Some(n),
             _ => {
-                self.refuse_value(key, &number, number.get_ref());
+                self.refuse_value(key, &number);
                 None
             }
         }
@@ -143,15 +143,7 @@ impl<'d> Section<'d> {
     /// A table under the key, e.g. `[digest]`.
     pub(crate) fn section(&self, key: &str, keys: &'static [Key]) -> Option<Section<'d>> {
         let value = self.get(key)?;
-        self.section_of(key, self.title_of(key, "[", "]"), value, keys)
-    }
-
-    /// How messages call a table below this one.
-    pub(super) fn title_of(&self, key: &str, open: &str, close: &str) -> String {
-        match self.span == (0..0) {
-            true => format!("{open}{key}{close}"),
-            false => format!("{key} of {}", self.title),
-        }
+        self.section_of(key, value, keys)
     }
 
     /// One of the names given; None where left out.
@@ -187,70 +179,11 @@ impl<'d> Section<'d> {
         None
     }
 
-    /// Notes that the key is missing; None where it is.
-    pub(crate) fn need(&self, key: &str) -> Option<()> {
-        if self.has(key) {
-            return Some(());
-        }
-        let message = format!(
-            "{} has no {key}; expected {}",
-            self.title,
-            self.expected(key)
-        );
-        self.refuse_here(message);
-        None
-    }
-
-    /// Notes that the list under the key has no items.
-    pub(crate) fn need_items(&self, key: &str) {
-        self.refuse_key(
-            key,
-            format!(
-                "{key} in {} is empty; expected {}",
-                self.title,
-                self.expected(key)
-            ),
-        );
-    }
-
-    /// Is there a list without items under the key? Notes nothing.
-    pub(crate) fn is_empty_list(&self, key: &str) -> bool {
-        let list = self.get(key).and_then(|v| v.get_ref().as_array());
-        list.is_some_and(|items| items.is_empty())
-    }
-
-    /// Notes a value that is of the right kind and yet not what the key expects.
-    pub(crate) fn refuse_value<T>(&self, key: &str, at: &Spanned<T>, value: impl std::fmt::Debug) {
-        let message = format!(
-            "{key} in {} is {value:?}; expected {}",
-            self.title,
-            self.expected(key)
-        );
-        self.refuse(at, message, None);
-    }
-
-    /// Notes a problem at a value.
-    pub(crate) fn refuse<T>(&self, at: &Spanned<T>, message: String, hint: Option<String>) {
-        self.doc.refuse(at.span(), message, hint);
-    }
-
-    /// Notes a problem of the table as a whole, at its first line.
-    pub(crate) fn refuse_here(&self, message: String) {
-        self.doc.refuse(self.span.clone(), message, None);
-    }
-
-    /// Notes a problem at a key of this table.
-    pub(crate) fn refuse_key(&self, key: &str, message: String) {
-        let found = self.table.keys().find(|k| k.get_ref() == key);
-        let at = found.map_or(self.span.clone(), Spanned::span);
-        self.doc.refuse(at, message, None);
-    }
-
-    fn names(&self) -> impl Iterator<Item = &'static str> + use<> {
+    pub(super) fn names(&self) -> impl Iterator<Item = &'static str> + use<> {
         self.keys.iter().map(|key| key.0)
     }
 
-    fn expected(&self, key: &str) -> &'static str {
+    pub(super) fn expected(&self, key: &str) -> &'static str {
         let found = self.keys.iter().find(|k| k.0 == key);
         found.map_or("another value", |k| k.1)
     }
@@ -280,7 +213,6 @@ impl<'d> Section<'d> {
     pub(super) fn section_of(
         &self,
         key: &str,
-        title: String,
         value: &'d Spanned<DeValue<'d>>,
         keys: &'static [Key],
     ) -> Option<Section<'d>> {
@@ -288,36 +220,12 @@ impl<'d> Section<'d> {
             self.refuse_kind(key, value);
             return None;
         };
+        // A table with a heading is called by it, one within a line by its key.
+        let heading = self
+            .doc
+            .written(value.span())
+            .filter(|text| text.starts_with('['));
+        let title = heading.map_or_else(|| format!("{key} of {}", self.title), str::to_owned);
         Some(Section::new(self.doc, title, value.span(), table, keys))
     }
-
-    pub(super) fn refuse_kind(&self, key: &str, value: &Spanned<DeValue<'d>>) {
-        let is = value::in_words(value.get_ref());
-        let message = format!(
-            "{key} in {} is {is}; expected {}",
-            self.title,
-            self.expected(key)
-        );
-        self.refuse(value, message, None);
-    }
-
-    fn unknown_key(&self, key: &str, at: Range<usize>) {
-        let near = did_you_mean(key, self.names());
-        let hint = near.unwrap_or_else(|| {
-            format!(
-                "its keys are {}",
-                one_of(self.names()).replace(" or ", " and ")
-            )
-        });
-        let message = format!("unknown key {key:?} in {}", self.title);
-        self.doc.refuse(at, message, Some(hint));
-    }
-}
-
-/// The hint with the nearest name, where one is near.
-pub(crate) fn did_you_mean<'c>(
-    name: &str,
-    candidates: impl IntoIterator<Item = &'c str>,
-) -> Option<String> {
-    nearest(name, candidates).map(|near| format!("did you mean {near:?}?"))
 }

@@ -104,12 +104,12 @@ fn species(columns: &Section<'_>) -> Option<SpeciesColumns> {
         }
         [has_species, ..] => {
             let fault = if has_species {
-                "a species column and genus or epithet"
+                "have species and also genus or epithet"
             } else {
-                "not where the species stands"
+                "do not say where the species stands"
             };
             columns.refuse_here(format!(
-                "{} say {fault}; expected either species, or genus and epithet",
+                "{} {fault}; expected either species, or genus and epithet",
                 columns.title()
             ));
             None

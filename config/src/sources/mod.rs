@@ -140,6 +140,7 @@ fn site_of_rows(
             section.title()
         );
         section.refuse_key("site_names", message);
+        return site;
     }
     if has_column || section.has("site") || kind == Kind::Temperature {
         return site;
@@ -200,7 +201,7 @@ fn separator(section: &Section<'_>) -> Option<u8> {
         b"tab" => Some(b'\t'),
         [one] if one.is_ascii() && !part_of_values(*one) => Some(*one),
         _ => {
-            section.refuse_value("separator", &text, text.get_ref());
+            section.refuse_value("separator", &text);
             None
         }
     }
