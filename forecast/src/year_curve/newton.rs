@@ -9,8 +9,10 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 /// How the coefficients are penalised.
 #[derive(Debug, Clone)]
 pub struct Smoothing {
-    /// lambda S on the table's columns; zeros leave a column free.
+    /// lambda S on the table's columns plus any fixed ridge; zeros leave a column free.
     pub penalty: DMatrix<f64>,
+    /// lambda S alone.
+    pub scaled: DMatrix<f64>,
     /// Precision of the groups' intercepts.
     pub group_precision: f64,
     /// Scatter of the counts.

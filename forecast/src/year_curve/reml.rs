@@ -9,19 +9,103 @@ use super::design::Design;
 use super::likelihood::full_row;
 use super::newton::{Coefficients, FitError, Hessian, Inverse, Smoothing, maximise, penalty_value};
 use crate::negative_binomial::Dispersion;
-use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
+use nalgebra::{DMatrix, DVector, Matrix3, SymmetricEigen, Vector3};
 
 /// A penalised count regression.
 #[derive(Debug, Clone)]
 pub struct Model {
     /// Its rows.
     pub design: Design,
-    /// Unit penalty on the table's columns, zero where a column is free.
-    pub penalty: DMatrix<f64>,
-    /// Rank of the penalty.
-    pub rank: usize,
-    /// Logarithm of the product of the penalty's non-zero eigenvalues.
-    pub log_det: f64,
+    /// Unit penalty on the table's columns.
+    pub penalty: Penalty,
+    /// What is believed of the smoothing parameters beforehand.
+    pub priors: Priors,
+}
+
+/// lambda times a matrix, plus a fixed ridge that holds coefficients no count ties down.
+#[derive(Debug, Clone)]
+pub struct Penalty {
+    matrix: DMatrix<f64>,
+    /// Non-zero eigenvalues; zero ones count only with a ridge.
+    eigenvalues: Vec<f64>,
+    nullity: usize,
+    ridge: f64,
+}
+
+impl Penalty {
+    /// `nullity` is the number of coefficients that the matrix leaves free, the smallest
+    /// eigenvalues of it.
+    pub fn new(matrix: DMatrix<f64>, nullity: usize, ridge: f64) -> Self {
+        let mut values: Vec<f64> = SymmetricEigen::new(matrix.clone())
+            .eigenvalues
+            .iter()
+            .copied()
+            .collect();
+        values.sort_by(f64::total_cmp);
+        Penalty {
+            matrix,
+            eigenvalues: values.split_off(nullity),
+            nullity,
+            ridge,
+        }
+    }
+
+    /// Nothing is penalised.
+    pub fn none(columns: usize) -> Self {
+        Penalty {
+            matrix: DMatrix::zeros(columns, columns),
+            eigenvalues: Vec::new(),
+            nullity: columns,
+            ridge: 0.0,
+        }
+    }
+
+    /// Coefficients that lambda acts on.
+    pub fn rank(&self) -> usize {
+        self.eigenvalues.len()
+    }
+
+    /// Sum of the diagonal.
+    pub fn trace(&self) -> f64 {
+        self.matrix.trace()
+    }
+
+    /// Logarithm of the penalty's (pseudo-)determinant and its derivative by log lambda.
+    fn log_determinant(&self, lambda: f64) -> (f64, f64) {
+        let start = if self.ridge > 0.0 {
+            self.nullity as f64 * self.ridge.ln()
+        } else {
+            0.0
+        };
+        self.eigenvalues
+            .iter()
+            .fold((start, 0.0), |(sum, slope), e| {
+                let value = lambda * e + self.ridge;
+                (sum + value.ln(), slope + lambda * e / value)
+            })
+    }
+
+    /// Coefficients without any penalty.
+    fn free(&self) -> usize {
+        if self.ridge > 0.0 { 0 } else { self.nullity }
+    }
+}
+
+/// Normal beliefs, as (mean, standard deviation); None for none.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Priors {
+    /// Of log theta.
+    pub log_theta: Option<(f64, f64)>,
+    /// Of the log precision of the groups.
+    pub log_precision: Option<(f64, f64)>,
+}
+
+/// Minus log density without constants, its slope and its bend.
+fn belief(prior: Option<(f64, f64)>, at: f64) -> (f64, f64, f64) {
+    prior.map_or((0.0, 0.0, 0.0), |(mean, sd)| {
+        let z = (at - mean) / sd;
+        (0.5 * z * z, z / sd, 1.0 / (sd * sd))
+    })
 }
 
 /// Smoothing parameters on the log scale.
@@ -74,16 +158,17 @@ pub struct Evaluation {
 impl Model {
     /// The smoothing of a point.
     pub fn smoothing(&self, h: Hyper) -> Smoothing {
+        let scaled = &self.penalty.matrix * h.log_lambda.exp();
+        let mut penalty = scaled.clone();
+        for i in 0..penalty.nrows() {
+            penalty[(i, i)] += self.penalty.ridge;
+        }
         Smoothing {
-            penalty: &self.penalty * h.log_lambda.exp(),
+            penalty,
+            scaled,
             group_precision: h.log_precision.exp(),
             dispersion: h.dispersion(),
         }
-    }
-
-    /// Unpenalised coefficients.
-    fn free(&self) -> f64 {
-        (self.design.width() - self.rank) as f64
     }
 
     /// Fits the coefficients from `start` and evaluates V with its derivatives.
@@ -102,7 +187,8 @@ impl Model {
         );
         let moves = self.moves(&smoothing, &fit, &rows, &hessian);
         let inverse = hessian.inverse();
-        let (gradient, curvature) = self.derivatives(&smoothing, &fit, &rows, &moves, &inverse);
+        let (gradient, curvature) =
+            self.derivatives(hyper, &smoothing, &fit, &rows, &moves, &inverse);
         Ok(Evaluation {
             hyper,
             value,
@@ -122,13 +208,16 @@ impl Model {
         log_likelihood: f64,
         log_det: f64,
     ) -> f64 {
-        let mut log_penalty = self.rank as f64 * hyper.log_lambda + self.log_det;
+        let mut log_penalty = self.penalty.log_determinant(hyper.log_lambda.exp()).0;
+        let beliefs = self.beliefs(hyper);
         if self.design.groups() > 0 {
             log_penalty += self.design.groups() as f64 * hyper.log_precision;
         }
         -log_likelihood + 0.5 * penalty_value(fit, s) + 0.5 * log_det
             - 0.5 * log_penalty
-            - 0.5 * self.free() * std::f64::consts::TAU.ln()
+            - 0.5 * self.penalty.free() as f64 * std::f64::consts::TAU.ln()
+            + beliefs[0].0
+            + beliefs[1].0
     }
 
     /// How the coefficients move with each parameter, by the implicit function theorem.
@@ -147,7 +236,7 @@ impl Model {
         };
         let by_theta = self.design.transpose_times(&rows.slope_by_tau);
         [
-            solve(-(&s.penalty * &fit.beta), no_groups),
+            solve(-(&s.scaled * &fit.beta), no_groups),
             solve(no_beta, -(&fit.groups * s.group_precision)),
             solve(by_theta.0, by_theta.1),
         ]
@@ -155,6 +244,7 @@ impl Model {
 
     fn derivatives(
         &self,
+        hyper: Hyper,
         s: &Smoothing,
         fit: &Coefficients,
         rows: &Rows,
@@ -181,11 +271,14 @@ impl Model {
             0.5 * sum
         };
         let sizes = [
-            fit.beta.dot(&(&s.penalty * &fit.beta)),
+            fit.beta.dot(&(&s.scaled * &fit.beta)),
             s.group_precision * fit.groups.norm_squared(),
         ];
         let traces = traces(s, inverse);
-        let ranks = [self.rank as f64, self.design.groups() as f64];
+        let ranks = [
+            self.penalty.log_determinant(hyper.log_lambda.exp()).1,
+            self.design.groups() as f64,
+        ];
         let mut gradient = Vector3::zeros();
         let mut curvature = Matrix3::zeros();
         for j in 0..2 {
@@ -194,7 +287,7 @@ impl Model {
             for k in 0..2 {
                 // b'S_j H^-1 S_k b through the moves: H^-1 S_k b = -move_k
                 let pull = match j {
-                    0 => fit.beta.dot(&(&s.penalty * &moves[k].beta)),
+                    0 => fit.beta.dot(&(&s.scaled * &moves[k].beta)),
                     _ => s.group_precision * fit.groups.dot(&moves[k].groups),
                 };
                 curvature[(j, k)] += pull - 0.5 * traces.double[j][k];
@@ -215,7 +308,24 @@ impl Model {
                 curvature[(2, j)] = -along(j);
             }
         }
+        let [on_precision, on_theta] = self.beliefs(hyper);
+        for (j, (_, slope, bend)) in [(1, on_precision), (2, on_theta)] {
+            gradient[j] += slope;
+            curvature[(j, j)] += bend;
+        }
         (gradient, curvature)
+    }
+
+    /// What the beliefs about log precision and log theta add, where these are in the model.
+    fn beliefs(&self, hyper: Hyper) -> [(f64, f64, f64); 2] {
+        let precision = self
+            .priors
+            .log_precision
+            .filter(|_| self.design.groups() > 0);
+        let theta = hyper
+            .log_theta
+            .map_or((0.0, 0.0, 0.0), |t| belief(self.priors.log_theta, t));
+        [belief(precision, hyper.log_precision), theta]
     }
 }
 
@@ -226,9 +336,9 @@ struct Traces {
 }
 
 fn traces(s: &Smoothing, inverse: &Inverse) -> Traces {
-    let smooth = &inverse.square * &s.penalty;
+    let smooth = &inverse.square * &s.scaled;
     let p = s.group_precision;
-    let mixed = p * (inverse.cross.transpose() * &s.penalty * &inverse.cross).trace();
+    let mixed = p * (inverse.cross.transpose() * &s.scaled * &inverse.cross).trace();
     Traces {
         single: [smooth.trace(), p * inverse.group_block.trace()],
         double: [

@@ -59,7 +59,7 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
     for _ in 0..MAX_STEPS {
         let use_theta = free.theta && at.hyper.log_theta.is_some();
         let mask = [
-            free.lambda && model.rank > 0,
+            free.lambda && model.penalty.rank() > 0,
             free.precision && groups,
             use_theta,
         ];

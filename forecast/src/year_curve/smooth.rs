@@ -3,8 +3,8 @@
 
 use super::basis::CyclicBasis;
 use super::design::{Design, DesignError, Observation};
-use super::reml::Model;
-use nalgebra::{DMatrix, DVector, SymmetricEigen};
+use super::reml::{Model, Penalty, Priors};
+use nalgebra::{DMatrix, DVector};
 
 /// The centred basis: `[1, row Z]` with Z orthonormal and orthogonal to the column sums.
 #[derive(Debug, Clone)]
@@ -99,18 +99,10 @@ pub fn model(
     rows: &[Observation],
 ) -> Result<Model, DesignError> {
     let table = centred.rows(basis, &positions.distinct);
-    let penalty = centred.penalty(basis);
-    let rank = penalty.nrows() - 1;
-    let inner = penalty.view((1, 1), (rank, rank)).into_owned();
-    let log_det = SymmetricEigen::new(inner)
-        .eigenvalues
-        .iter()
-        .map(|v| v.ln())
-        .sum();
     Ok(Model {
         design: Design::new(&table, groups, rows)?,
-        penalty,
-        rank,
-        log_det,
+        // the intercept alone is free
+        penalty: Penalty::new(centred.penalty(basis), 1, 0.0),
+        priors: Priors::default(),
     })
 }

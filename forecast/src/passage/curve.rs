@@ -1,0 +1,175 @@
+//! The curve of one passage: cubic B-splines of the day with a third-order difference penalty,
+//! whose limit is a Gaussian passage, negative binomial with a multiplier a season.
+
+use crate::negative_binomial::Dispersion;
+use crate::series::Count;
+use crate::year_curve::YearCurveError;
+use crate::year_curve::basis::cubic_pieces;
+use crate::year_curve::design::{Design, Observation};
+use crate::year_curve::newton::{FitError, Hessian};
+use crate::year_curve::posterior::Posterior;
+use crate::year_curve::reml::{Hyper, Model, Penalty, Priors};
+use crate::year_curve::search::{Free, search};
+use nalgebra::{DMatrix, DVector};
+
+/// Days between knots.
+pub const KNOT_DAYS: f64 = 6.0;
+/// Days that the curve reaches beyond each end of its stretch, so that it can be shifted.
+pub const BEYOND_DAYS: f64 = 30.0;
+/// Holds coefficients far from any bird; too weak to move any that a bird ties down.
+const RIDGE: f64 = 1e-4;
+/// Belief about log theta: log 0.5 with standard deviation 1 (trial on 2000-2005).
+const LOG_THETA: (f64, f64) = (-std::f64::consts::LN_2, 1.0);
+
+/// One visit within the stretch.
+#[derive(Debug, Clone, Copy)]
+pub struct Sighting {
+    /// Days from the first day of the stretch.
+    pub offset: usize,
+    /// Index of the season.
+    pub season: usize,
+    /// Log of effort / standard effort.
+    pub log_effort: f64,
+    /// What was counted.
+    pub count: Count,
+}
+
+/// A fitted passage curve.
+#[derive(Debug, Clone)]
+pub struct PassageCurve {
+    beta: DVector<f64>,
+    covariance: DMatrix<f64>,
+    length: usize,
+    /// Scatter of counts.
+    pub dispersion: Dispersion,
+    /// Smoothing parameter on the differences of coefficients six days apart.
+    pub lambda: f64,
+    /// Standard deviation of the seasons' multipliers, log scale.
+    pub season_sd: f64,
+    /// Each season's multiplier, log scale: mode and standard deviation.
+    pub seasons: Vec<(f64, f64)>,
+}
+
+fn segments(length: usize) -> usize {
+    ((length as f64 - 1.0 + 2.0 * BEYOND_DAYS) / KNOT_DAYS).ceil() as usize
+}
+
+/// Basis functions at a position in days from the first day of the stretch; positions beyond
+/// the reach of the curve take its end value.
+fn row(position: f64, length: usize) -> (usize, [f64; 4]) {
+    let segments = segments(length);
+    let at = ((position + BEYOND_DAYS) / KNOT_DAYS).clamp(0.0, segments as f64 - 1e-9);
+    let segment = at.floor() as usize;
+    (segment, cubic_pieces(at - segment as f64))
+}
+
+fn third_differences(k: usize) -> DMatrix<f64> {
+    let mut d: DMatrix<f64> = DMatrix::zeros(k - 3, k);
+    for i in 0..k - 3 {
+        for (j, value) in [-1.0, 3.0, -3.0, 1.0].into_iter().enumerate() {
+            d[(i, i + j)] = value;
+        }
+    }
+    d.transpose() * d
+}
+
+/// Fits the curve of a stretch of `length` days over `seasons` seasons.
+pub fn fit(
+    length: usize,
+    seasons: usize,
+    sightings: &[Sighting],
+) -> Result<PassageCurve, YearCurveError> {
+    let k = segments(length) + 3;
+    let mut table: DMatrix<f64> = DMatrix::zeros(length, k);
+    for day in 0..length {
+        let (first, pieces) = row(day as f64, length);
+        pieces
+            .iter()
+            .enumerate()
+            .for_each(|(i, v)| table[(day, first + i)] = *v);
+    }
+    let rows: Vec<Observation> = sightings
+        .iter()
+        .map(|s| Observation {
+            row: s.offset,
+            group: s.season,
+            offset: s.log_effort,
+            count: s.count,
+        })
+        .collect();
+    let model = Model {
+        design: Design::new(&table, seasons, &rows)?,
+        penalty: Penalty::new(third_differences(k), 3, RIDGE),
+        priors: Priors {
+            log_theta: Some(LOG_THETA),
+            log_precision: Some((0.0, 1.0)),
+        },
+    };
+    let start = Hyper {
+        log_lambda: 100f64.ln(),
+        log_precision: 0.45,
+        log_theta: Some(LOG_THETA.0),
+    };
+    let found = search(
+        &model,
+        start,
+        Free {
+            lambda: true,
+            precision: seasons > 1,
+            theta: true,
+        },
+    )?;
+    finish(&model, length, found).map_err(YearCurveError::from)
+}
+
+fn finish(
+    model: &Model,
+    length: usize,
+    found: crate::year_curve::reml::Evaluation,
+) -> Result<PassageCurve, FitError> {
+    let fit = &found.coefficients;
+    let eta = model.design.predictor(&fit.beta, &fit.groups);
+    let dispersion = found.hyper.dispersion();
+    let weight = |(c, e): (&Count, &f64)| {
+        crate::year_curve::likelihood::step_row(*c, *e, dispersion).map_or(0.0, |r| r.2)
+    };
+    let weights: Vec<f64> = model.design.counts().iter().zip(&eta).map(weight).collect();
+    let smoothing = model.smoothing(found.hyper);
+    let inverse = Hessian::new(model.design.information(&weights), &smoothing)?.inverse();
+    let variances = inverse.group_block.diagonal();
+    let seasons = fit.groups.iter().zip(variances.iter());
+    Ok(PassageCurve {
+        seasons: seasons.map(|(m, v)| (*m, v.max(0.0).sqrt())).collect(),
+        beta: fit.beta.clone(),
+        covariance: inverse.square,
+        length,
+        dispersion,
+        lambda: found.hyper.log_lambda.exp(),
+        season_sd: (-0.5 * found.hyper.log_precision).exp(),
+    })
+}
+
+impl PassageCurve {
+    /// Log expected count at a position in days from the first day of the stretch.
+    pub fn log_mean(&self, position: f64) -> f64 {
+        let (first, pieces) = row(position, self.length);
+        pieces
+            .iter()
+            .enumerate()
+            .map(|(i, v)| v * self.beta[first + i])
+            .sum()
+    }
+
+    /// The curve on the days of its stretch, with its uncertainty.
+    pub fn posterior(&self) -> Posterior {
+        let mut rows: DMatrix<f64> = DMatrix::zeros(self.length, self.beta.len());
+        for day in 0..self.length {
+            let (first, pieces) = row(day as f64, self.length);
+            pieces
+                .iter()
+                .enumerate()
+                .for_each(|(i, v)| rows[(day, first + i)] = *v);
+        }
+        Posterior::new(rows, self.beta.clone(), self.covariance.clone())
+    }
+}
