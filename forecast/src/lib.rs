@@ -3,14 +3,21 @@
 //! This crate is pure. It opens no file and no socket, reads no environment and no clock;
 //! "now" and every random seed are arguments.
 
+pub mod bessel;
 pub mod calendar;
 pub mod chance;
+pub mod circular;
+pub mod climatology;
+pub mod endpoint;
 pub mod fit;
 pub mod negative_binomial;
+pub mod overlap;
 pub mod passage;
+pub mod score;
 pub mod series;
 pub mod share;
 pub mod stands;
+pub mod updating;
 pub mod watched;
 pub mod window;
 pub mod year_curve;
