@@ -3,7 +3,10 @@
 pub mod curve;
 pub mod cut;
 pub mod dates;
+pub mod level;
 pub mod name;
+pub mod predictive;
+pub mod season;
 
 use crate::calendar::{DAYS, DayOfYear};
 use crate::fit::{Passage, PassageName, SpeciesFit, Verdict};

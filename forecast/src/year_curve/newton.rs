@@ -68,8 +68,11 @@ pub fn maximise(
     let mut at = start;
     let mut eta = design.predictor(&at.beta, &at.groups);
     let mut value = objective(design, &at, s, &eta);
+    // steps that promise less than the value's own rounding
+    let mut stalled = 0;
     for _ in 0..MAX_STEPS {
         let (step, gain) = newton_step(design, s, &at, &eta)?;
+        stalled += usize::from(gain < 1e-10 * (1.0 + value.abs()));
         let mut scale = 1.0;
         loop {
             let trial = Coefficients {
@@ -86,12 +89,17 @@ pub fn maximise(
             }
             scale *= 0.5;
             if scale < 1e-9 {
-                return Err(FitError::NotConverged(MAX_STEPS));
+                let done = stalled > 0;
+                return if done {
+                    Ok(at)
+                } else {
+                    Err(FitError::NotConverged(MAX_STEPS))
+                };
             }
         }
         // half the Newton decrement bounds what is left to gain near the optimum; one more
         // quadratic step after it is tiny leaves errors far below any tolerance here
-        if gain < 1e-13 * (1.0 + value.abs()) {
+        if gain < 1e-13 * (1.0 + value.abs()) || stalled > 3 {
             return Ok(at);
         }
     }

@@ -91,13 +91,29 @@ impl Penalty {
     }
 }
 
-/// Normal beliefs, as (mean, standard deviation); None for none.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+/// Normal beliefs, as (mean, standard deviation), None for none; and the range of lambda.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Priors {
     /// Of log theta.
     pub log_theta: Option<(f64, f64)>,
     /// Of the log precision of the groups.
     pub log_precision: Option<(f64, f64)>,
+    /// Least and greatest log lambda that are tried; an end of it is a result.
+    pub log_lambda_range: (f64, f64),
+    /// A step that promises less of the criterion than this ends the search; rounding sets a
+    /// floor to it.
+    pub least_gain: f64,
+}
+
+impl Default for Priors {
+    fn default() -> Self {
+        Priors {
+            log_theta: None,
+            log_precision: None,
+            log_lambda_range: (-60.0, 60.0),
+            least_gain: 0.0,
+        }
+    }
 }
 
 /// Minus log density without constants, its slope and its bend.

@@ -58,8 +58,12 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
     let groups = model.design.groups() > 0;
     for _ in 0..MAX_STEPS {
         let use_theta = free.theta && at.hyper.log_theta.is_some();
+        let (low, high) = model.priors.log_lambda_range;
+        // at an end of its range, and wanting out: the end is the result
+        let ended = (at.hyper.log_lambda >= high && at.gradient[0] < 0.0)
+            || (at.hyper.log_lambda <= low && at.gradient[0] > 0.0);
         let mask = [
-            free.lambda && model.penalty.rank() > 0,
+            free.lambda && model.penalty.rank() > 0 && !ended,
             free.precision && groups,
             use_theta,
         ];
@@ -68,7 +72,12 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
         if gradient.amax() < FLAT || poisson_bound {
             return Ok(at);
         }
-        let step = newton_direction(&at, &gradient, mask);
+        let mut step = newton_direction(&at, &gradient, mask);
+        step[0] = step[0].clamp(low - at.hyper.log_lambda, high - at.hyper.log_lambda);
+        let least = model.priors.least_gain.max(1e-12 * (1.0 + at.value.abs()));
+        if gradient.dot(&step).abs() < least {
+            return Ok(at);
+        }
         match improve(model, &at, &step, &gradient)? {
             Some(better) => at = better,
             // no downhill step left at the precision of the criterion itself
