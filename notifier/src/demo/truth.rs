@@ -21,8 +21,8 @@ pub const SITES: usize = 3;
 const YEAR_DAYS: f64 = 365.25;
 
 const ORIGIN: NaiveDate = day(2013, 7, 1);
-const LOST_FROM: NaiveDate = day(2008, 4, 1);
-const LOST_TO: NaiveDate = day(2008, 9, 30);
+const LOST_FROM: NaiveDate = day(2008, 7, 1);
+const LOST_TO: NaiveDate = day(2008, 12, 31);
 
 /// Everything that the counts, visits and temperatures are drawn from.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,7 +43,7 @@ pub struct Truth {
     pub own_shift_sd_days: f64,
     /// The weather.
     pub weather: TrueWeather,
-    /// The half-year from which the notebooks are lost.
+    /// The half-year, July to December, from which the notebooks are lost.
     pub gap: Gap,
 }
 

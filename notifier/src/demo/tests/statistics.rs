@@ -2,7 +2,7 @@
 
 use super::*;
 use chrono::Datelike;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 #[test]
 fn effort_drifts_as_the_truth_says_at_every_site() {
@@ -57,6 +57,17 @@ fn the_lost_half_year_has_visits_and_no_record() {
     let visits = one.visits.iter().filter(|v| in_gap(v)).count();
     assert!(visits > 40, "{visits}");
     assert!(!one.records.iter().any(|r| in_gap(&r.visit)));
+    // Whoever looks for half-years without any record finds this one and no other.
+    let half = |d: NaiveDate| (d.year(), d.month() > 6);
+    let of = |v: &DrawnVisit| (v.site, half(v.date));
+    let recorded: BTreeSet<_> = one.records.iter().map(|r| of(&r.visit)).collect();
+    let empty: BTreeSet<_> = one
+        .visits
+        .iter()
+        .map(of)
+        .filter(|h| !recorded.contains(h))
+        .collect();
+    assert_eq!(Vec::from_iter(empty), [(gap.site, (2008, true))]);
     // The same months a year before and after are full of birds.
     for year in [gap.first.year() - 1, gap.first.year() + 1] {
         let then = |r: &&Record| {
