@@ -6,7 +6,8 @@ pub mod kernel;
 
 use crate::bessel::scaled_i;
 use crate::calendar::{DAYS, DayOfYear};
-use statrs::distribution::{ContinuousCDF, Normal};
+use crate::normal;
+use statrs::distribution::Normal;
 use statrs::statistics::Distribution;
 use std::f64::consts::TAU;
 
@@ -60,7 +61,7 @@ pub fn of_normals(a: &Normal, b: &Normal) -> Option<f64> {
     let ratio = (sd_b / sd_a).powi(2);
     let q = ratio - 1.0;
     if q == 0.0 {
-        return Some(2.0 * Normal::standard().cdf(-gap.abs() / (2.0 * sd_a)));
+        return Some(2.0 * normal::cdf(-gap.abs() / (2.0 * sd_a)));
     }
     let c = gap * gap + 2.0 * sd_b * sd_b * (sd_b / sd_a).ln();
     let root = (gap * gap + q * c).sqrt();
@@ -69,7 +70,10 @@ pub fn of_normals(a: &Normal, b: &Normal) -> Option<f64> {
     let (x1, x2) = (far / q, -c / far);
     let (low, high) = (mean_a + x1.min(x2), mean_a + x1.max(x2));
     // the narrower is the lower one outside, the wider inside
-    Some(a.cdf(low) + (b.cdf(high) - b.cdf(low)) + a.sf(high))
+    let narrow = |x: f64| normal::cdf((x - mean_a) / sd_a);
+    let wide = |x: f64| normal::cdf((x - mean_b) / sd_b);
+    let above = normal::cdf((mean_a - high) / sd_a);
+    Some(narrow(low) + (wide(high) - wide(low)) + above)
 }
 
 /// A von Mises curve: the normal's counterpart on a circle.
