@@ -4,7 +4,7 @@
 //! Parts that must stay on one line are tied with a no-break space; [`plain_spaces`] unties
 //! them where the output is a terminal or plain text.
 
-use crate::guidance::types::Stands;
+use crate::guidance::types::{MarkGuidance, SetGuidance, Stands};
 use chrono::{Datelike, NaiveDate, Weekday};
 use config::look_alikes::{Plumage, Trust};
 use forecast::calendar::IsoWeek;
@@ -14,7 +14,7 @@ pub const LANGUAGE: &str = "en";
 
 /// A chance below this is called "under 2 %", and a species below it for the week is outside
 /// its window.
-pub const HARDLY: f64 = 0.02;
+pub const HARDLY: f64 = forecast::stands::OUTSIDE_BELOW;
 
 /// From this chance up it is called "over 98 %".
 pub const NEARLY_SURE: f64 = 0.98;
@@ -191,6 +191,76 @@ pub fn plumages(seen: &[Plumage]) -> Option<String> {
     (!named.is_empty()).then(|| list(&named))
 }
 
+/// Said instead of chances where nobody looks at this time of the year.
+pub const NOT_WATCHED: &str = "The site is not watched at this time of the year, so nothing is \
+    said of what can be found there.";
+
+/// What the star behind a name means.
+pub const STARRED: &str = "* no curve: the part of earlier visits within 7 days of the date on \
+    which it was found";
+
+/// The chance that two members are both found, with the likeliest pair.
+pub fn together(set: &SetGuidance) -> String {
+    let chance = chance(set.chance_together);
+    match &set.likeliest_pair {
+        Some((a, b)) => format!(
+            "Chance that two of these are both found this week: {chance}, likeliest {a} and {b}."
+        ),
+        None => format!("Chance that two of these are both found this week: {chance}."),
+    }
+}
+
+/// Names to doubt: members hardly to be expected in the week; None where all may be about.
+pub fn doubt(set: &SetGuidance) -> Option<String> {
+    let members = set.members.iter().filter(|m| m.chance_week < HARDLY);
+    let names: Vec<&str> = members.map(|m| m.name.as_str()).collect();
+    (!names.is_empty()).then(|| format!("Names to doubt this week: {}.", list(&names)))
+}
+
+/// On how many birds the shares stand.
+pub fn shares_rest_on(birds: f64) -> String {
+    if birds < 1.0 {
+        return "The shares rest on no birds of this time of the year.".to_string();
+    }
+    let counted = count_of(birds.round() as usize, "bird", "birds");
+    format!("The shares rest on about {counted} of this time of the year.")
+}
+
+/// A mark's part, its kind, and the plumages about now that it is bound to.
+pub fn mark_heading(mark: &MarkGuidance) -> String {
+    let kind = trust(mark.trust);
+    match plumages(&mark.plumages) {
+        Some(seen) => format!("{} ({kind}; {seen})", sentence(&mark.part)),
+        None => format!("{} ({kind})", sentence(&mark.part)),
+    }
+}
+
+/// Does the set's review say that nobody but its author has read the marks?
+pub fn unreviewed(set: &SetGuidance) -> bool {
+    let said = set.review.trim();
+    said.is_empty() || said.eq_ignore_ascii_case("author only")
+}
+
+/// Who has reviewed a set's marks and where they come from, plainly.
+pub fn review(set: &SetGuidance) -> String {
+    if set.marks.is_empty() && set.not_to_rely_on.is_empty() {
+        return NO_MARKS.to_string();
+    }
+    let review = if unreviewed(set) {
+        "Nobody but their author has reviewed these marks.".to_string()
+    } else {
+        format!("These marks were reviewed: {}", stop(&set.review))
+    };
+    if set.source.trim().is_empty() {
+        review
+    } else {
+        format!("{review} Where they come from: {}", stop(&set.source))
+    }
+}
+
+/// Said of a set of members alone.
+pub const NO_MARKS: &str = "No marks for this date are written down for this set.";
+
 /// First letter upper case, as a sentence begins.
 pub fn sentence(text: &str) -> String {
     let mut letters = text.chars();
@@ -240,7 +310,9 @@ mod tests {
             let digits: String = text.chars().filter(char::is_ascii_digit).collect();
             digits.parse::<f64>().unwrap() + if text.starts_with("under") { -1.0 } else { 0.0 }
         };
-        let said: Vec<f64> = (0..=1000).map(|i| number(chance(f64::from(i) / 1000.0))).collect();
+        let said: Vec<f64> = (0..=1000)
+            .map(|i| number(chance(f64::from(i) / 1000.0)))
+            .collect();
         assert!(said.windows(2).all(|w| w[0] <= w[1]));
     }
 
@@ -259,8 +331,14 @@ mod tests {
     #[test]
     fn spans_name_month_and_year_only_where_they_change() {
         let said = |a, b| plain_spaces(&span(a, b));
-        assert_eq!(said(date(2026, 8, 24), date(2026, 8, 30)), "24 to 30 August 2026");
-        assert_eq!(said(date(2026, 8, 31), date(2026, 9, 6)), "31 August to 6 September 2026");
+        assert_eq!(
+            said(date(2026, 8, 24), date(2026, 8, 30)),
+            "24 to 30 August 2026"
+        );
+        assert_eq!(
+            said(date(2026, 8, 31), date(2026, 9, 6)),
+            "31 August to 6 September 2026"
+        );
         assert_eq!(
             said(date(2026, 12, 28), date(2027, 1, 3)),
             "28 December 2026 to 3 January 2027"

@@ -35,6 +35,17 @@ pub struct SpeciesCurve {
     pub interval: Vec<(f64, f64)>,
 }
 
+/// A chart as a PNG.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// The file's bytes.
+    pub png: Vec<u8>,
+    /// Pixels across.
+    pub width: u32,
+    /// Pixels down.
+    pub height: u32,
+}
+
 /// A checked chart of one set at one site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SetChart {
@@ -104,7 +115,7 @@ impl SetChart {
     ///
     /// # Errors
     /// As [`SetChart::svg`], and [`ChartError::Raster`].
-    pub fn png(&self, width: u32) -> Result<Vec<u8>, ChartError> {
+    pub fn png(&self, width: u32) -> Result<Picture, ChartError> {
         raster::png(&self.svg()?, width)
     }
 

@@ -1,6 +1,6 @@
 //! From SVG to PNG, with fonts of our own so that every machine draws the same.
 
-use super::ChartError;
+use super::{ChartError, Picture};
 use resvg::{tiny_skia, usvg};
 use std::sync::{Arc, OnceLock};
 
@@ -63,7 +63,7 @@ pub(super) fn text_width(text: &str, size: f64, bold: bool) -> Result<f64, Chart
     Ok(f64::from(tree(&svg)?.root().abs_bounding_box().width()))
 }
 
-pub(super) fn png(svg: &str, width: u32) -> Result<Vec<u8>, ChartError> {
+pub(super) fn png(svg: &str, width: u32) -> Result<Picture, ChartError> {
     let tree = tree(svg)?;
     let scale = width as f32 / tree.size().width();
     let height = (tree.size().height() * scale).round() as u32;
@@ -71,9 +71,9 @@ pub(super) fn png(svg: &str, width: u32) -> Result<Vec<u8>, ChartError> {
         .ok_or_else(|| ChartError::Raster(format!("{width} x {height} pixels is no size")))?;
     let zoom = tiny_skia::Transform::from_scale(scale, scale);
     resvg::render(&tree, zoom, &mut picture.as_mut());
-    picture
-        .encode_png()
-        .map_err(|e| ChartError::Raster(e.to_string()))
+    let png = picture.encode_png();
+    let png = png.map_err(|e| ChartError::Raster(e.to_string()))?;
+    Ok(Picture { png, width, height })
 }
 
 #[cfg(test)]
@@ -90,7 +90,7 @@ mod tests {
                  y=\"18\" font-family=\"{FAMILY}\" font-size=\"14\">{}</text></svg>",
                 crate::chart::svg::escape(&c.to_string())
             );
-            png(&svg, 24).unwrap()
+            png(&svg, 24).unwrap().png
         };
         let missing = ink('鳥');
         let letters = LETTERS

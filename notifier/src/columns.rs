@@ -1,0 +1,145 @@
+//! Text in columns: wrapping and the table of species, for the screen and plain-text mail.
+
+use crate::guidance::types::{Basis, MemberGuidance};
+use crate::words;
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
+use unicode_width::UnicodeWidthStr;
+
+const HEADINGS: [&str; 5] = ["", "a visit", "this week", "of the set", "where it stands"];
+const GAP: usize = 2;
+
+/// Wraps to so many columns, the first line and the others each behind its indent. Words tied
+/// by no-break spaces stay together; a word longer than a line is broken.
+pub fn wrap(text: &str, first: &str, rest: &str, width: usize) -> String {
+    let options = Options::new(width.max(first.width() + 1).max(rest.width() + 1))
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .word_separator(WordSeparator::AsciiSpace)
+        .word_splitter(WordSplitter::NoHyphenation)
+        .wrap_algorithm(WrapAlgorithm::FirstFit);
+    let text = text.split_whitespace_but_ties();
+    words::plain_spaces(&textwrap::wrap(&text, options).join("\n"))
+}
+
+trait Spaces {
+    fn split_whitespace_but_ties(&self) -> String;
+}
+
+impl Spaces for str {
+    /// Runs of breaking white space, line ends too, as one space.
+    fn split_whitespace_but_ties(&self) -> String {
+        let parts = self.split(|c: char| c.is_whitespace() && c != '\u{a0}');
+        parts
+            .filter(|p| !p.is_empty())
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
+}
+
+/// The species of a set as lines of at most `width` columns, headings first, and whether a name
+/// bears the star that says its chance is not from a curve.
+pub fn member_table(members: &[MemberGuidance], indent: &str, width: usize) -> (Vec<String>, bool) {
+    let mut rows = vec![HEADINGS.map(str::to_string)];
+    rows.extend(members.iter().map(cells));
+    let mut widths: [usize; 5] = std::array::from_fn(|c| widest(&rows, c));
+    let others: usize = widths[1..].iter().sum::<usize>() + 4 * GAP + indent.width();
+    // Names take what is left and go on below where that is too little.
+    widths[0] = widths[0].min(width.saturating_sub(others).max(8));
+    let lines = rows
+        .iter()
+        .flat_map(|row| lines(row, widths, indent))
+        .collect();
+    (lines, members.iter().any(starred))
+}
+
+fn starred(member: &MemberGuidance) -> bool {
+    member.basis == Basis::Frequency
+}
+
+fn cells(member: &MemberGuidance) -> [String; 5] {
+    let star = if starred(member) { "*" } else { "" };
+    [
+        format!("{}{star}", member.name),
+        words::chance(member.chance_visit),
+        words::chance(member.chance_week),
+        words::chance(member.share),
+        words::stands(member.stands).to_string(),
+    ]
+}
+
+fn widest(rows: &[[String; 5]], column: usize) -> usize {
+    rows.iter().map(|r| r[column].width()).max().unwrap_or(0)
+}
+
+fn lines(row: &[String; 5], widths: [usize; 5], indent: &str) -> Vec<String> {
+    let name = wrap(&row[0], "", "  ", widths[0]);
+    let gap = " ".repeat(GAP);
+    let mut lines: Vec<String> = Vec::new();
+    for (i, part) in name.split('\n').enumerate() {
+        let mut line = format!("{indent}{}", padded(part, widths[0], false));
+        if i == 0 {
+            for column in 1..5 {
+                let cell = words::plain_spaces(&row[column]);
+                line.push_str(&gap);
+                line.push_str(&padded(&cell, widths[column], column < 4));
+            }
+        }
+        lines.push(line.trim_end().to_string());
+    }
+    lines
+}
+
+fn padded(text: &str, width: usize, right: bool) -> String {
+    let room = " ".repeat(width.saturating_sub(text.width()));
+    if right {
+        room + text
+    } else {
+        text.to_string() + &room
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::guidance::types::Stands;
+
+    fn member(name: &str, basis: Basis) -> MemberGuidance {
+        MemberGuidance {
+            species: "Genus species".into(),
+            name: name.into(),
+            chance_visit: 0.3,
+            chance_week: 0.66,
+            basis,
+            share: 0.01,
+            stands: Some(Stands::Outside),
+            plumages: vec![],
+        }
+    }
+
+    #[test]
+    fn ties_hold_and_long_words_break() {
+        let tied = format!("about {}", "5\u{a0}%");
+        assert_eq!(wrap(&tied, "", "", 7), "about\n5 %");
+        assert_eq!(wrap("abcdefghij", "- ", "  ", 7), "- abcde\n  fghij");
+        assert_eq!(wrap("a\n\n b", "", "", 20), "a b");
+    }
+
+    #[test]
+    fn tables_keep_to_their_columns_whatever_the_name() {
+        let long = "Zwergstrandläufer mit einem sehr langen Namen";
+        let wide = "ハマシギハマシギハマシギハマシギハマシギハマシギ";
+        let members = [member(long, Basis::Curve), member(wide, Basis::Frequency)];
+        for width in [60, 72, 80, 120] {
+            let (lines, star) = member_table(&members, "  ", width);
+            assert!(star);
+            for line in &lines {
+                assert!(line.width() <= width, "{width}: {line}");
+            }
+            let text = lines.join("");
+            assert!(
+                text.contains("under 2 %") && text.contains("65 %"),
+                "{text}"
+            );
+        }
+    }
+}

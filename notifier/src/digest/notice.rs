@@ -1,0 +1,156 @@
+//! What readers must know before they read the chances, in plain words.
+
+use super::WORTH_READING;
+use crate::guidance::types::{SetGuidance, WeekGuidance};
+use crate::words;
+use chrono::NaiveDate;
+
+/// One thing to know.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// The counts stop some time before the date.
+    Stale {
+        /// The last visit.
+        last: NaiveDate,
+        /// Days from it to the date of the digest.
+        days: i64,
+    },
+    /// There is no visit at all.
+    NoVisits,
+    /// A seasonal curve could not be fitted.
+    FailedFit {
+        /// Names as shown.
+        species: Vec<String>,
+        /// Why, in a few words without a full stop.
+        reason: String,
+        /// What to do about it, as a sentence.
+        to_do: String,
+    },
+    /// Species with too few records for a curve, names as shown.
+    TooFewRecords(Vec<String>),
+    /// Few seasons stand behind the chances.
+    ShortHistory {
+        /// Seasons with visits.
+        seasons: usize,
+        /// Seasons from which on it is not said.
+        wanted: usize,
+    },
+    /// Nobody looks at this time of the year.
+    NotWatched,
+    /// No set has two members that are likely together.
+    QuietWeek,
+    /// No look-alike of any set is to be expected.
+    NothingExpected,
+    /// Sets given by their members alone, titles.
+    MembersOnly(Vec<String>),
+}
+
+/// How urgently a notice is to be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Weight {
+    /// Doubt the chances.
+    Warning,
+    /// Good to know.
+    Remark,
+}
+
+impl Notice {
+    pub(super) fn weight(&self) -> Weight {
+        match self {
+            Notice::Stale { .. } | Notice::NoVisits | Notice::FailedFit { .. } => Weight::Warning,
+            _ => Weight::Remark,
+        }
+    }
+
+    /// The notice in words.
+    pub fn words(&self) -> String {
+        match self {
+            Notice::Stale { last, days } => stale(*last, *days),
+            Notice::NoVisits => "No visit has been loaded for this site, so nothing is said of \
+                its chances."
+                .to_string(),
+            Notice::FailedFit {
+                species,
+                reason,
+                to_do,
+            } => failed(species, reason, to_do),
+            Notice::TooFewRecords(species) => format!(
+                "Too few records for a seasonal curve: {}. Their chances come from the visits of \
+                 earlier years about this date.",
+                words::list(species)
+            ),
+            Notice::ShortHistory { seasons, wanted } => short(*seasons, *wanted),
+            Notice::NotWatched => words::NOT_WATCHED.to_string(),
+            Notice::QuietWeek => format!(
+                "A quiet week for look-alikes: in no set is the chance that two are both found \
+                 as high as {}.",
+                words::chance(WORTH_READING)
+            ),
+            Notice::NothingExpected => format!(
+                "A quiet week: no species of any look-alike set is expected (each {} for the \
+                 week). A bird that looks like one of them deserves a careful description.",
+                words::chance(0.0)
+            ),
+            Notice::MembersOnly(titles) => format!(
+                "No marks are written down yet for: {}. The chances are given, the marks are \
+                 yours to add.",
+                words::list(titles)
+            ),
+        }
+    }
+}
+
+fn stale(last: NaiveDate, days: i64) -> String {
+    let days = words::count_of(usize::try_from(days).unwrap_or(0), "day", "days");
+    format!(
+        "The counts are stale: the last visit loaded is of {}, {days} before this date. What is \
+         said rests on earlier years alone and knows nothing of this season since then.",
+        words::day_month_year(last)
+    )
+}
+
+fn failed(species: &[String], reason: &str, to_do: &str) -> String {
+    let (curve, them) = match species {
+        [_] => ("curve", "it"),
+        _ => ("curves", "them"),
+    };
+    format!(
+        "No seasonal {curve} for {}: the fit failed ({reason}). What is said of {them} comes \
+         from the visits of earlier years about this date. {to_do}",
+        words::list(species)
+    )
+}
+
+fn short(seasons: usize, wanted: usize) -> String {
+    let seasons = words::count_of(seasons, "season", "seasons");
+    format!(
+        "A short history: {seasons} of visits, and with fewer than {wanted} the chances are rough."
+    )
+}
+
+/// What follows from the guidance itself.
+pub(super) fn from_guidance(week: &WeekGuidance) -> Vec<Notice> {
+    if !week.watched {
+        return vec![Notice::NotWatched];
+    }
+    let mut notices = Vec::new();
+    let members = || week.sets.iter().flat_map(|s| &s.members);
+    if members().all(|m| m.chance_week < words::HARDLY) {
+        notices.push(Notice::NothingExpected);
+    } else if week.sets.iter().all(|s| s.chance_together < WORTH_READING) {
+        notices.push(Notice::QuietWeek);
+    }
+    let bare = |s: &&SetGuidance| {
+        s.marks.is_empty() && s.not_to_rely_on.is_empty() && s.chance_together >= words::HARDLY
+    };
+    let titles: Vec<String> = week
+        .sets
+        .iter()
+        .filter(bare)
+        .map(|s| s.title.clone())
+        .collect();
+    if !titles.is_empty() {
+        notices.push(Notice::MembersOnly(titles));
+    }
+    notices
+}

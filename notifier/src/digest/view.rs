@@ -1,0 +1,281 @@
+//! The digest as the templates see it: every number already in words.
+
+use super::choose::{self, Chosen};
+use super::notice::Weight;
+use super::templates::TEXT_WIDTH;
+use super::{DataBehind, Digest, Pictures, SiteDigest};
+use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
+use crate::{columns, words};
+use serde::Serialize;
+
+/// Species of no set named at most.
+const OTHERS: usize = 8;
+
+#[derive(Debug, Serialize)]
+pub(super) struct View {
+    language: &'static str,
+    title: String,
+    week: String,
+    days: String,
+    workspace: String,
+    keeper: Option<String>,
+    sites: Vec<SiteView>,
+    /// Titles of the sets explained, over all sites, without repeats.
+    headlines: Vec<String>,
+    all_unwatched: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct SiteView {
+    name: String,
+    notices: Vec<NoticeView>,
+    sets: Vec<SetView>,
+    brief: Vec<String>,
+    others: Option<String>,
+    when_none_fits: String,
+    reminder: String,
+    cautions: Vec<String>,
+    watched: bool,
+    starred: Option<&'static str>,
+    footer: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct NoticeView {
+    warning: bool,
+    words: String,
+}
+
+#[derive(Debug, Serialize)]
+struct SetView {
+    title: String,
+    together: String,
+    doubt: Option<String>,
+    members: Vec<MemberView>,
+    table: Vec<String>,
+    figure: Option<FigureView>,
+    marks: Vec<MarkView>,
+    not_to_rely_on: Option<String>,
+    cannot_tell: Vec<String>,
+    review: String,
+    unreviewed: bool,
+    more: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct MemberView {
+    name: String,
+    /// Where the name shown is not it already.
+    scientific: Option<String>,
+    visit: String,
+    week: String,
+    share: String,
+    stands: &'static str,
+    plumages: Option<String>,
+    star: &'static str,
+    about: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct FigureView {
+    address: String,
+    alt: String,
+    width: u32,
+    height: u32,
+}
+
+#[derive(Debug, Serialize)]
+struct MarkView {
+    part: String,
+    kind: &'static str,
+    plumages: Option<String>,
+    shows: Vec<ShowsView>,
+}
+
+#[derive(Debug, Serialize)]
+struct ShowsView {
+    who: String,
+    what: String,
+}
+
+pub(super) fn of(digest: &Digest, pictures: Pictures) -> View {
+    let days = digest.week.days();
+    let mut headlines: Vec<String> = Vec::new();
+    for set in digest.sites.iter().flat_map(SiteDigest::full_sets) {
+        if !headlines.contains(&set.title) {
+            headlines.push(set.title.clone());
+        }
+    }
+    let sites = digest.sites.iter().enumerate();
+    View {
+        language: words::LANGUAGE,
+        title: digest.title.clone(),
+        week: words::week(digest.week),
+        days: words::span(days[0], days[6]),
+        workspace: digest.workspace.clone(),
+        keeper: digest.keeper.clone(),
+        sites: sites.map(|(i, s)| site(digest, i, s, pictures)).collect(),
+        headlines,
+        all_unwatched: digest.sites.iter().all(|s| !s.guidance.watched),
+    }
+}
+
+fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) -> SiteView {
+    let week = &site.guidance;
+    let notices = site.notices();
+    let full = site.full_sets();
+    let starred = full
+        .iter()
+        .any(|s| s.members.iter().any(|m| m.basis == Basis::Frequency));
+    let view = |s: &&SetGuidance| set(digest, (place, site), s, pictures);
+    SiteView {
+        name: week.site_name.clone(),
+        notices: notices
+            .iter()
+            .map(|n| NoticeView {
+                warning: n.weight() == Weight::Warning,
+                words: n.words(),
+            })
+            .collect(),
+        sets: full.iter().map(view).collect(),
+        brief: site.brief_sets().iter().map(|s| brief(s)).collect(),
+        others: others(&week.others),
+        when_none_fits: week.when_none_fits.clone(),
+        reminder: week.reminder.clone(),
+        cautions: week.cautions.iter().map(|c| words::stop(c)).collect(),
+        watched: week.watched,
+        starred: starred.then_some(words::STARRED),
+        footer: footer(site),
+    }
+}
+
+fn set(
+    digest: &Digest,
+    (place, site): (usize, &SiteDigest),
+    set: &SetGuidance,
+    pictures: Pictures,
+) -> SetView {
+    let figure = site.figure(&set.id).map(|(k, figure)| FigureView {
+        address: pictures.address((place, k), figure),
+        alt: figure.alt.clone(),
+        // Twice as many pixels as the page gives it, for fine screens and print.
+        width: figure.picture.width / 2,
+        height: figure.picture.height / 2,
+    });
+    let light = choose::not_to_rely_on(set);
+    SetView {
+        title: set.title.clone(),
+        together: words::together(set),
+        doubt: words::doubt(set),
+        members: set.members.iter().map(member).collect(),
+        table: columns::member_table(&set.members, "", TEXT_WIDTH).0,
+        figure,
+        marks: choose::marks(set).iter().map(mark).collect(),
+        not_to_rely_on: (!light.is_empty()).then(|| words::stop(&words::list(&light))),
+        cannot_tell: set.cannot_tell.iter().map(|t| words::stop(t)).collect(),
+        review: words::review(set),
+        unreviewed: words::unreviewed(set),
+        more: digest.more.as_ref().map(|m| {
+            m.replace("{site}", &site.guidance.site)
+                .replace("{set}", &set.id)
+        }),
+    }
+}
+
+fn member(member: &MemberGuidance) -> MemberView {
+    MemberView {
+        name: member.name.clone(),
+        scientific: (member.name != member.species).then(|| member.species.clone()),
+        visit: words::chance(member.chance_visit),
+        week: words::chance(member.chance_week),
+        share: words::chance(member.share),
+        stands: words::stands(member.stands),
+        plumages: words::plumages(&member.plumages),
+        star: if member.basis == Basis::Frequency {
+            "*"
+        } else {
+            ""
+        },
+        about: member.chance_week >= words::HARDLY,
+    }
+}
+
+fn mark(chosen: &Chosen) -> MarkView {
+    let shows = chosen.shows.iter().map(|(who, what)| ShowsView {
+        who: words::list(who),
+        what: words::stop(what),
+    });
+    MarkView {
+        part: words::sentence(&chosen.mark.part),
+        kind: words::trust(chosen.mark.trust),
+        plumages: words::plumages(&chosen.mark.plumages),
+        shows: shows.collect(),
+    }
+}
+
+/// A set that two of its members hardly share this week, in a line.
+fn brief(set: &SetGuidance) -> String {
+    let about: Vec<String> = choose::about(set)
+        .iter()
+        .map(|m| format!("{} {}", m.name, words::chance(m.chance_week)))
+        .collect();
+    let together = words::chance(set.chance_together);
+    match about.as_slice() {
+        [] => format!("{}: none expected.", set.title),
+        _ => format!(
+            "{}: {}; two of them together {together}.",
+            set.title,
+            words::list(&about)
+        ),
+    }
+}
+
+fn others(others: &[MemberGuidance]) -> Option<String> {
+    let named: Vec<String> = others
+        .iter()
+        .take(OTHERS)
+        .map(|m| format!("{} {}", m.name, words::chance(m.chance_week)))
+        .collect();
+    let more = others.len().saturating_sub(OTHERS);
+    match (named.is_empty(), more) {
+        (true, _) => None,
+        (false, 0) => Some(words::stop(&words::list(&named))),
+        (false, _) => Some(format!("{}, and {more} more.", named.join(", "))),
+    }
+}
+
+fn footer(site: &SiteDigest) -> Vec<String> {
+    let mut lines = vec![counts(&site.data), chances(site)];
+    if let Some(record) = &site.record {
+        lines.push(words::stop(record));
+    }
+    lines
+}
+
+fn counts(data: &DataBehind) -> String {
+    let visits = words::count_of(data.visits, "standard visit", "standard visits");
+    let seasons = words::count_of(data.seasons, "year", "years");
+    let span = match data.years {
+        Some((first, last)) if first == last => format!(" ({first})"),
+        Some((first, last)) => format!(" ({first} to {last})"),
+        None => String::new(),
+    };
+    let last = match data.last_visit {
+        Some(day) => format!("; the last visit is of {}", words::day_month_year(day)),
+        None => String::new(),
+    };
+    format!("Counts: {visits} in {seasons}{span}{last}.")
+}
+
+fn chances(site: &SiteDigest) -> String {
+    let visits = words::count_of(
+        site.guidance.visits_assumed as usize,
+        "standard visit",
+        "standard visits",
+    );
+    format!(
+        "Chances: of finding one or more in {visits} in the week, by the long-term seasonal \
+         curve of each species, rounded. They know nothing of this week's weather, assume the \
+         usual effort, and are no list of what is there: no record may rest on them."
+    )
+}

@@ -1,0 +1,181 @@
+//! This week's guidance as text on a screen; readable without colour.
+
+use crate::columns;
+use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, WeekGuidance};
+use crate::words;
+
+/// The guidance as text of `width` columns at most (80 is the usual), with bold headings where
+/// `colour` is wanted.
+pub fn render_week(week: &WeekGuidance, width: usize, colour: bool) -> String {
+    let mut page = Page {
+        text: String::new(),
+        width,
+        colour,
+    };
+    page.opening(week);
+    for set in &week.sets {
+        page.set(set);
+    }
+    page.others(&week.others);
+    page.closing(week);
+    page.text
+}
+
+struct Page {
+    text: String,
+    width: usize,
+    colour: bool,
+}
+
+impl Page {
+    fn line(&mut self, text: &str) {
+        self.text.push_str(text);
+        self.text.push('\n');
+    }
+
+    fn wrapped(&mut self, text: &str, first: &str, rest: &str) {
+        let text = columns::wrap(text, first, rest, self.width);
+        self.line(&text);
+    }
+
+    /// A heading, bold where colour is wanted.
+    fn heading(&mut self, text: &str, indent: &str) {
+        let text = columns::wrap(text, indent, indent, self.width);
+        if self.colour {
+            self.line(&format!("\u{1b}[1m{text}\u{1b}[0m"));
+        } else {
+            self.line(&text);
+        }
+    }
+
+    fn opening(&mut self, week: &WeekGuidance) {
+        self.heading(&week.site_name, "");
+        let date = format!(
+            "{}. {}.",
+            words::weekday_date(week.date),
+            words::week(week.week)
+        );
+        self.wrapped(&date, "", "");
+        if week.watched {
+            let visits = words::count_of(
+                week.visits_assumed as usize,
+                "standard visit",
+                "standard visits",
+            );
+            self.wrapped(
+                &format!("\"This week\" is the chance of finding one or more in {visits}."),
+                "",
+                "",
+            );
+        } else {
+            self.wrapped(words::NOT_WATCHED, "", "");
+        }
+    }
+
+    fn set(&mut self, set: &SetGuidance) {
+        self.line("");
+        self.heading(&format!("{} ({})", set.title, set.id), "");
+        self.table(&set.members);
+        self.wrapped(&words::together(set), "  ", "  ");
+        if let Some(doubt) = words::doubt(set) {
+            self.wrapped(&doubt, "  ", "  ");
+        }
+        self.wrapped(&words::shares_rest_on(set.effective_birds), "  ", "  ");
+        self.plumages(&set.members);
+        self.marks("Marks to trust, the most trusted first", &set.marks);
+        self.marks(
+            "Not to rely on: these change with light",
+            &set.not_to_rely_on,
+        );
+        self.list("Cannot be told apart", &set.cannot_tell);
+        let describe: Vec<String> = set
+            .describe
+            .iter()
+            .map(|(who, what)| format!("{who}: {what}"))
+            .collect();
+        self.list("To claim one, write down", &describe);
+        self.line("");
+        self.wrapped(&words::review(set), "  ", "  ");
+    }
+
+    fn table(&mut self, members: &[MemberGuidance]) {
+        let (lines, starred) = columns::member_table(members, "  ", self.width);
+        for line in lines {
+            self.line(&line);
+        }
+        if starred {
+            self.wrapped(words::STARRED, "  ", "    ");
+        }
+    }
+
+    fn plumages(&mut self, members: &[MemberGuidance]) {
+        let seen =
+            |m: &MemberGuidance| Some(format!("{}: {}", m.name, words::plumages(&m.plumages)?));
+        let lines: Vec<String> = members.iter().filter_map(seen).collect();
+        self.list("Plumages about now", &lines);
+    }
+
+    fn list(&mut self, heading: &str, items: &[String]) {
+        if items.is_empty() {
+            return;
+        }
+        self.line("");
+        self.heading(heading, "  ");
+        for item in items {
+            self.wrapped(item, "  - ", "    ");
+        }
+    }
+
+    fn marks(&mut self, heading: &str, marks: &[MarkGuidance]) {
+        if marks.is_empty() {
+            return;
+        }
+        self.line("");
+        self.heading(heading, "  ");
+        for mark in marks {
+            self.wrapped(&words::mark_heading(mark), "  - ", "    ");
+            for (who, what) in &mark.shows {
+                self.wrapped(
+                    &format!("{}: {what}", words::list(who)),
+                    "      ",
+                    "        ",
+                );
+            }
+            if let Some(trap) = &mark.trap {
+                self.wrapped(&format!("Trap: {trap}"), "      ", "        ");
+            }
+        }
+    }
+
+    fn others(&mut self, others: &[MemberGuidance]) {
+        if others.is_empty() {
+            return;
+        }
+        self.line("");
+        self.heading("Also to be expected this week", "");
+        for one in others {
+            let text = format!(
+                "{}: {}, {}",
+                one.name,
+                words::chance(one.chance_week),
+                words::stands(one.stands)
+            );
+            self.wrapped(&text, "  - ", "    ");
+        }
+    }
+
+    fn closing(&mut self, week: &WeekGuidance) {
+        self.line("");
+        if !week.when_none_fits.is_empty() {
+            self.wrapped(
+                &format!("When none of the names fits: {}", week.when_none_fits),
+                "",
+                "  ",
+            );
+        }
+        self.wrapped(&week.reminder, "", "  ");
+        for caution in &week.cautions {
+            self.wrapped(&format!("Caution: {caution}"), "", "  ");
+        }
+    }
+}
