@@ -1,1 +1,24 @@
-//! todo
+//! Turns what people have into clean visits and counts, and keeps them.
+//!
+//! [`load`] reads every source of a workspace, tells what became of each row, and lands the
+//! accepted ones in the store in one transaction. [`store::Store`] hands them to the models.
+
+mod cell;
+mod count;
+mod date;
+pub mod error;
+mod gaps;
+mod intern;
+mod load;
+mod mapping;
+mod names;
+mod read;
+pub mod report;
+mod source;
+pub mod store;
+mod visit;
+
+pub use error::{LoadError, StoreError};
+pub use load::{Progress, load};
+pub use report::LoadReport;
+pub use store::{STORE_FOLDER, Store};

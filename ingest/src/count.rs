@@ -1,0 +1,216 @@
+//! Written counts: exact, at least, about, present without a number, not found.
+
+use config::settings::CountTokens;
+use forecast::series::Count;
+
+/// Why a cell holds no usable count.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub(crate) enum CountProblem {
+    #[error("empty; write a number, or list \"\" among the source's present or absent tokens")]
+    Empty,
+    #[error("a negative number of birds")]
+    Negative,
+    #[error("a decimal or a thousands separator; write whole birds in digits alone")]
+    Separator,
+    #[error("more than {} birds", u32::MAX)]
+    TooMany,
+    #[error("a range; write its lower end with an \"at least\" token")]
+    Range,
+    #[error("\"at least 0\" and \"about 0\" tell nothing")]
+    InexactZero,
+    #[error("neither a number nor one of the source's tokens")]
+    Unreadable,
+}
+
+/// The tokens of a source, folded for comparison.
+pub(crate) struct CountReader {
+    at_least: Vec<String>,
+    about: Vec<String>,
+    present: Vec<String>,
+    absent: Vec<String>,
+    /// No token takes digits away from being a number.
+    digits_are_birds: bool,
+}
+
+impl CountReader {
+    pub(crate) fn new(tokens: &CountTokens) -> Self {
+        CountReader {
+            at_least: folded(&tokens.at_least),
+            about: folded(&tokens.about),
+            digits_are_birds: !tokens.present.iter().any(|t| is_digits(t.trim()))
+                && !tokens
+                    .absent
+                    .iter()
+                    .any(|t| is_digits(t.trim()) && whole(t.trim()) != Ok(0)),
+            present: folded(&tokens.present),
+            absent: folded(&tokens.absent),
+        }
+    }
+
+    /// A cell of nothing but a few digits: the usual case, read without further ado. None says
+    /// nothing against the cell.
+    pub(crate) fn plain(&self, cell: &[u8]) -> Option<u32> {
+        const SURE_TO_FIT: usize = 9;
+        if !self.digits_are_birds || !(1..=SURE_TO_FIT).contains(&cell.len()) {
+            return None;
+        }
+        let digit = |b: &u8| b.is_ascii_digit().then(|| u32::from(b - b'0'));
+        cell.iter()
+            .try_fold(0, |birds, b| Some(birds * 10 + digit(b)?))
+    }
+
+    /// Reads a tidied cell.
+    pub(crate) fn read(&self, cell: &str) -> Result<Count, CountProblem> {
+        let cell = cell.to_lowercase();
+        if self.absent.contains(&cell) {
+            return Ok(Count::Exactly(0));
+        }
+        if self.present.contains(&cell) {
+            return Ok(Count::Present);
+        }
+        if cell.is_empty() {
+            return Err(CountProblem::Empty);
+        }
+        if is_digits(&cell) {
+            return whole(&cell).map(Count::Exactly);
+        }
+        self.inexact(&cell).unwrap_or_else(|| Err(why_not(&cell)))
+    }
+
+    /// A number with a token before or behind it. Longer tokens first, so that "ca" is not "c" and "a".
+    fn inexact(&self, cell: &str) -> Option<Result<Count, CountProblem>> {
+        let kinds: [(&[String], fn(u32) -> Count); 2] = [
+            (&self.at_least, Count::AtLeast),
+            (&self.about, Count::About),
+        ];
+        for (tokens, kind) in kinds {
+            let number = tokens
+                .iter()
+                .filter_map(|t| {
+                    cell.strip_prefix(t.as_str())
+                        .or(cell.strip_suffix(t.as_str()))
+                })
+                .map(str::trim)
+                .find(|rest| is_digits(rest));
+            if let Some(number) = number {
+                return Some(match whole(number) {
+                    Ok(0) => Err(CountProblem::InexactZero),
+                    other => other.map(kind),
+                });
+            }
+        }
+        None
+    }
+}
+
+fn folded(tokens: &[String]) -> Vec<String> {
+    let mut tokens: Vec<String> = tokens.iter().map(|t| t.trim().to_lowercase()).collect();
+    tokens.sort_by_key(|t| std::cmp::Reverse(t.len()));
+    tokens
+}
+
+fn is_digits(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
+}
+
+/// Digits as a number of birds.
+fn whole(digits: &str) -> Result<u32, CountProblem> {
+    digits.parse().map_err(|_| CountProblem::TooMany)
+}
+
+fn why_not(cell: &str) -> CountProblem {
+    let pieces = |separators: &[char]| {
+        let mut pieces = cell.split(|c| separators.contains(&c));
+        cell.contains(separators) && pieces.all(|p| is_digits(p.trim()))
+    };
+    if cell.strip_prefix(['-', '\u{2212}']).is_some_and(is_digits) {
+        CountProblem::Negative
+    } else if pieces(&['.', ',', ' ', '\'', '\u{2019}']) {
+        CountProblem::Separator
+    } else if pieces(&['-', '\u{2013}']) {
+        CountProblem::Range
+    } else {
+        CountProblem::Unreadable
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use Count::*;
+
+    fn reader() -> CountReader {
+        let list = |tokens: &[&str]| tokens.iter().map(|t| t.to_string()).collect();
+        CountReader::new(&CountTokens {
+            at_least: list(&["+", ">=", ">", "min"]),
+            about: list(&["c.", "ca.", "ca", "~", "c"]),
+            present: list(&["x", "present", "p", "yes"]),
+            absent: list(&["-", "none", "0"]),
+        })
+    }
+
+    #[test]
+    fn counts() {
+        let cases = [
+            ("12", Exactly(12)),
+            ("0", Exactly(0)),
+            ("007", Exactly(7)),
+            ("-", Exactly(0)),
+            ("None", Exactly(0)),
+            ("X", Present),
+            ("present", Present),
+            ("12+", AtLeast(12)),
+            (">= 12", AtLeast(12)),
+            (">12", AtLeast(12)),
+            ("MIN 5", AtLeast(5)),
+            ("c.40", About(40)),
+            ("ca. 40", About(40)),
+            ("40 ca", About(40)),
+            ("~40", About(40)),
+            ("4294967295", Exactly(u32::MAX)),
+        ];
+        for (cell, expected) in cases {
+            assert_eq!(reader().read(cell), Ok(expected), "{cell:?}");
+        }
+    }
+
+    #[test]
+    fn plain_digits() {
+        let cases = [
+            ("12", Some(12)),
+            ("0", Some(0)),
+            ("999999999", Some(999_999_999)),
+            ("1000000000", None),
+            ("", None),
+            ("12+", None),
+            (" 1", None),
+        ];
+        for (cell, expected) in cases {
+            assert_eq!(reader().plain(cell.as_bytes()), expected, "{cell:?}");
+        }
+    }
+
+    #[test]
+    fn bad_counts_say_why() {
+        use CountProblem::*;
+        let cases = [
+            ("", Empty),
+            ("-3", Negative),
+            ("1,234", Separator),
+            ("1 234", Separator),
+            ("1'234", Separator),
+            ("12.5", Separator),
+            ("4294967296", TooMany),
+            ("c. 4294967296", TooMany),
+            ("10-20", Range),
+            ("0+", InexactZero),
+            ("~0", InexactZero),
+            ("5x", Unreadable),
+            ("many", Unreadable),
+            ("c. 5+", Unreadable),
+        ];
+        for (cell, expected) in cases {
+            assert_eq!(reader().read(cell), Err(expected), "{cell:?}");
+        }
+    }
+}

@@ -1,0 +1,292 @@
+//! `wingtide load`: every source read, then all of them landed at once.
+
+use crate::error::{LoadError, StoreError};
+use crate::gaps::{self, Dated};
+use crate::mapping;
+use crate::read::text;
+use crate::report::{Kind, LoadReport, Note, SourceReport, ZeroOffer, Zeros};
+use crate::source::{self, Batch, DaysBySite, Reading};
+use crate::store::{BatchRow, Landing, Store};
+use chrono::{DateTime, Days as Span, NaiveDate, Utc};
+use config::settings::{Source, SourceKind, Workspace};
+use std::path::Path;
+
+/// How far the reading of a file has come.
+#[derive(Debug, Clone, Copy)]
+pub struct Progress<'a> {
+    /// Id of the source.
+    pub source: &'a str,
+    /// Rows read.
+    pub rows: u64,
+    /// Bytes read.
+    pub bytes_read: u64,
+    /// Bytes of the file, as UTF-8.
+    pub bytes: u64,
+}
+
+impl std::fmt::Display for Progress<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let percent = (100 * self.bytes_read)
+            .checked_div(self.bytes)
+            .unwrap_or(100);
+        write!(f, "{}: {} rows, {percent} %", self.source, self.rows)
+    }
+}
+
+/// A source, read or found unchanged.
+pub(crate) struct Prepared {
+    pub(crate) report: SourceReport,
+    pub(crate) file_sha256: String,
+    pub(crate) mapping_sha256: String,
+    pub(crate) fully_reported: bool,
+    pub(crate) content: Content,
+}
+
+/// Where a source's rows are.
+pub(crate) enum Content {
+    /// Read from its file.
+    New(Batch),
+    /// In the store already.
+    Kept(BatchRow),
+}
+
+/// Reads every source of the workspace and lands the accepted rows in the store, the folder
+/// [`crate::STORE_FOLDER`] inside `store_root`, in one transaction. A source that changed replaces its former
+/// rows; one that did not is left alone; one that `wingtide.toml` no longer lists is taken out.
+///
+/// `now` stamps what changes; rows dated more than a day after it are refused.
+///
+/// # Errors
+///
+/// Any [`LoadError`] leaves the store as it was.
+pub fn load(
+    workspace: &Workspace,
+    store_root: &Path,
+    now: DateTime<Utc>,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<LoadReport, LoadError> {
+    if workspace.sources.is_empty() {
+        return Err(LoadError::NoSources);
+    }
+    // A load that fails must not leave an empty store behind: it is made only when all is read.
+    let store = Store::open_if_there(store_root)?;
+    let kept = store
+        .as_ref()
+        .map_or_else(|| Ok(Vec::new()), Store::batches)?;
+    let mut prepared = Vec::new();
+    for source in &workspace.sources {
+        prepared.push(prepare(workspace, source, &kept, now, progress)?);
+    }
+    let removed = removed(workspace, &kept);
+    if let (Some(store), true) = (&store, removed.is_empty() && prepared.iter().all(is_kept)) {
+        if let Some(report) = store.last_report()? {
+            return Ok(unchanged(report));
+        }
+    }
+    let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
+    let report = report(workspace, &store, &mut prepared, removed, now)?;
+    store.land(Landing {
+        prepared: &prepared,
+        report: &report,
+        now,
+    })?;
+    Ok(report)
+}
+
+fn is_kept(prepared: &Prepared) -> bool {
+    matches!(prepared.content, Content::Kept(_))
+}
+
+fn unchanged(mut report: LoadReport) -> LoadReport {
+    report.unchanged = true;
+    report.removed_sources.clear();
+    report.sources.iter_mut().for_each(|s| s.unchanged = true);
+    report
+}
+
+fn removed(workspace: &Workspace, kept: &[BatchRow]) -> Vec<String> {
+    let listed = |b: &&BatchRow| workspace.sources.iter().any(|s| s.id == b.source);
+    let gone = kept.iter().filter(|b| !listed(b));
+    gone.map(|b| b.source.clone()).collect()
+}
+
+fn prepare(
+    workspace: &Workspace,
+    source: &Source,
+    kept: &[BatchRow],
+    now: DateTime<Utc>,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<Prepared, LoadError> {
+    let file = text::read_file(source, &mapping::file_name(workspace, source))?;
+    let mapping_sha256 = mapping::fingerprint(workspace, source);
+    let same = |b: &&BatchRow| {
+        b.source == source.id && b.file_sha256 == file.sha256 && b.mapping_sha256 == mapping_sha256
+    };
+    let same = kept.iter().find(same);
+    let done = |report, content| Prepared {
+        report,
+        file_sha256: file.sha256.clone(),
+        mapping_sha256: mapping_sha256.clone(),
+        fully_reported: is_fully_reported(source),
+        content,
+    };
+    if let Some(batch) = same.filter(|b| !b.report.has_future_rows()) {
+        return Ok(done(still(&batch.report), Content::Kept(batch.clone())));
+    }
+    let latest = latest(now);
+    let reading = Reading {
+        workspace,
+        source,
+        latest,
+    };
+    let (batch, mut report) = source::read(&reading, file.bytes, progress)?;
+    report.notes.extend(visit_notes(&report, &batch));
+    match same.filter(|b| b.report == report) {
+        Some(batch) => Ok(done(still(&report), Content::Kept(batch.clone()))),
+        None => Ok(done(report, Content::New(batch))),
+    }
+}
+
+fn still(report: &SourceReport) -> SourceReport {
+    SourceReport {
+        unchanged: true,
+        ..report.clone()
+    }
+}
+
+/// Somewhere on Earth it is tomorrow already.
+fn latest(now: DateTime<Utc>) -> NaiveDate {
+    let today = now.date_naive();
+    today.checked_add_days(Span::new(1)).unwrap_or(today)
+}
+
+fn is_fully_reported(source: &Source) -> bool {
+    match &source.kind {
+        SourceKind::Counts(columns) => columns.fully_reported,
+        SourceKind::Visits(_) => true,
+        SourceKind::Temperature(_) => false,
+    }
+}
+
+/// What is to be known about rows that share a visit.
+fn visit_notes(report: &SourceReport, batch: &Batch) -> Vec<Note> {
+    let days = batch.days();
+    let all = || {
+        days.iter()
+            .flat_map(|(site, days)| days.iter().map(move |(d, day)| (site, d, day)))
+    };
+    let note = |number: usize, first: Option<(&String, &NaiveDate)>, words: &str| {
+        first.map(|(site, date)| Note {
+            line: None,
+            text: format!("{number} visit dates {words} (first: {site}, {date})."),
+        })
+    };
+    let twice: Vec<_> = all()
+        .filter(|(_, _, day)| day.rows > 1)
+        .map(|(s, d, _)| (s, d))
+        .collect();
+    let differ: Vec<_> = all()
+        .filter(|(_, _, day)| day.efforts_differ())
+        .map(|(s, d, _)| (s, d))
+        .collect();
+    let notes = match report.kind {
+        Kind::Visits => vec![
+            note(
+                twice.len(),
+                twice.first().copied(),
+                "stand more than once and were taken as one visit each",
+            ),
+            note(
+                differ.len(),
+                differ.first().copied(),
+                "stand with different efforts, which were added up",
+            ),
+        ],
+        Kind::Counts => vec![note(
+            differ.len(),
+            differ.first().copied(),
+            "have rows with different efforts; the largest stands",
+        )],
+        Kind::Temperature => Vec::new(),
+    };
+    notes.into_iter().flatten().collect()
+}
+
+/// The report over all sources.
+fn report(
+    workspace: &Workspace,
+    store: &Store,
+    prepared: &mut [Prepared],
+    removed_sources: Vec<String>,
+    now: DateTime<Utc>,
+) -> Result<LoadReport, StoreError> {
+    let dated = prepared
+        .iter()
+        .map(|p| dated(store, p))
+        .collect::<Result<Vec<_>, _>>()?;
+    let dated: Vec<Dated> = dated.into_iter().flatten().collect();
+    let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
+    let (mut sites, mut gaps) = (Vec::new(), Vec::new());
+    for site in &workspace.sites {
+        let visits = gaps::visits(&dated, &site.id);
+        gaps.extend(gaps::gaps(&site.id, &visits));
+        let table = dated.iter().any(|d| d.has_visits_table(&site.id));
+        sites.push(gaps::site_report(&site.id, &visits, &gaps, &sources, table));
+    }
+    let mut report = LoadReport {
+        loaded_at: now,
+        unchanged: false,
+        sources,
+        removed_sources,
+        sites,
+        gaps,
+        offers: Vec::new(),
+    };
+    report.offers = offers(&report, prepared);
+    Ok(report)
+}
+
+fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
+    let days: DaysBySite = match &prepared.content {
+        Content::New(batch) => batch.days(),
+        Content::Kept(batch) => store.days(batch)?,
+    };
+    Ok(match prepared.report.kind {
+        Kind::Visits => Some(Dated::Visits(days)),
+        Kind::Counts => Some(Dated::Counts(days, prepared.fully_reported)),
+        Kind::Temperature => None,
+    })
+}
+
+/// Counts that could be declared fully reported, where a site's zeros are unknown.
+fn offers(report: &LoadReport, prepared: &[Prepared]) -> Vec<ZeroOffer> {
+    let unknown = |site: &&String| {
+        let site = report.site(site);
+        site.is_some_and(|s| s.zeros == Zeros::Unknown)
+    };
+    let partial = prepared
+        .iter()
+        .filter(|p| p.report.kind == Kind::Counts && !p.fully_reported);
+    partial
+        .map(|p| {
+            let mut sites: Vec<String> = Vec::new();
+            for site in p
+                .report
+                .species
+                .iter()
+                .flat_map(|s| s.sites.keys())
+                .filter(unknown)
+            {
+                if !sites.contains(site) {
+                    sites.push(site.clone());
+                }
+            }
+            ZeroOffer {
+                source: p.report.id.clone(),
+                sites,
+                line: "fully_reported = true".to_owned(),
+            }
+        })
+        .filter(|offer| !offer.sites.is_empty())
+        .collect()
+}

@@ -1,0 +1,223 @@
+//! Which column is what, and which site a row is from.
+
+use crate::cell::tidy;
+use crate::error::LoadError;
+use crate::read::header::{Header, Wanted, Whose};
+use crate::read::text::sha256_hex;
+use crate::report::{Kind, Note};
+use config::nearest::{folded, nearest};
+use config::settings::{Source, SourceKind, SpeciesColumns, Workspace};
+use std::collections::HashMap;
+use std::fmt::Write;
+
+/// Raised whenever the same file would be read otherwise than before, so that it is read again.
+const READING: u32 = 1;
+
+/// What a source holds.
+pub(crate) fn kind(source: &Source) -> Kind {
+    match source.kind {
+        SourceKind::Counts(_) => Kind::Counts,
+        SourceKind::Visits(_) => Kind::Visits,
+        SourceKind::Temperature(_) => Kind::Temperature,
+    }
+}
+
+/// The source's file in messages: relative to the workspace where it lies inside.
+pub(crate) fn file_name(workspace: &Workspace, source: &Source) -> String {
+    let path = source.path.strip_prefix(&workspace.root);
+    path.unwrap_or(&source.path).display().to_string()
+}
+
+/// SHA-256 of everything but the file that decides what is read from it.
+pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
+    let mut text = format!(
+        "{READING} {} {:?} {:?} {:?} {:?} {:?} {:?}",
+        file_name(workspace, source),
+        source.kind,
+        source.separator,
+        source.encoding,
+        source.date_order,
+        source.site,
+        source.site_names,
+    );
+    for site in &workspace.sites {
+        let _ = write!(text, " {:?} {:?}", site.id, site.name); // writing to a String cannot fail
+    }
+    if kind(source) == Kind::Counts {
+        let _ = write!(text, " {:?}", workspace.species);
+    }
+    sha256_hex(text.as_bytes())
+}
+
+/// The columns that a source names.
+pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
+    let named = match &source.kind {
+        SourceKind::Counts(c) => {
+            let (species, genus, epithet) = match &c.species {
+                SpeciesColumns::One(species) => (Some(species), None, None),
+                SpeciesColumns::GenusEpithet(genus, epithet) => (None, Some(genus), Some(epithet)),
+            };
+            vec![
+                ("date", Some(&c.date)),
+                ("site", c.site.as_ref()),
+                ("species", species),
+                ("genus", genus),
+                ("epithet", epithet),
+                ("count", c.count.as_ref()),
+                ("effort", c.effort.as_ref()),
+            ]
+        }
+        SourceKind::Visits(v) => vec![
+            ("date", Some(&v.date)),
+            ("site", v.site.as_ref()),
+            ("effort", v.effort.as_ref()),
+        ],
+        SourceKind::Temperature(t) => vec![
+            ("date", Some(&t.date)),
+            ("site", t.site.as_ref()),
+            ("mean_c", Some(&t.mean_c)),
+        ],
+    };
+    named
+        .into_iter()
+        .filter_map(|(key, name)| name.map(|name| Wanted { key, name }))
+        .collect()
+}
+
+/// Finds the columns of a source in the header of its file.
+pub(crate) struct Finder<'a> {
+    pub(crate) header: &'a Header,
+    pub(crate) whose: Whose<'a>,
+    pub(crate) notes: Vec<Note>,
+    /// Columns that are used.
+    pub(crate) used: Vec<bool>,
+}
+
+impl<'a> Finder<'a> {
+    pub(crate) fn new(header: &'a Header, whose: Whose<'a>) -> Self {
+        let used = vec![false; header.names.len()];
+        Finder {
+            header,
+            whose,
+            notes: Vec::new(),
+            used,
+        }
+    }
+
+    pub(crate) fn column(&mut self, key: &'static str, name: &str) -> Result<usize, LoadError> {
+        let place = self
+            .header
+            .place(Wanted { key, name }, self.whose, &mut self.notes)?;
+        self.used[place] = true;
+        Ok(place)
+    }
+
+    pub(crate) fn optional(
+        &mut self,
+        key: &'static str,
+        name: Option<&String>,
+    ) -> Result<Option<usize>, LoadError> {
+        name.map(|name| self.column(key, name)).transpose()
+    }
+}
+
+/// Why a cell names no site.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub(crate) enum SiteProblem {
+    #[error("empty")]
+    Empty,
+    #[error("no site of wingtide.toml{}", nearest_words(.0))]
+    Unknown(Option<String>),
+}
+
+fn nearest_words(nearest: &Option<String>) -> String {
+    match nearest {
+        Some(name) => format!("; the nearest is \"{name}\": add the name to site_names if meant"),
+        None => "; add it to site_names if it is another name of one".to_owned(),
+    }
+}
+
+/// The names by which a source may call the workspace's sites.
+pub(crate) struct SiteBook {
+    ids: Vec<String>,
+    known: HashMap<String, u32>,
+    /// Names as people write them.
+    exact: Vec<String>,
+}
+
+impl SiteBook {
+    pub(crate) fn new(workspace: &Workspace, source: &Source) -> Result<Self, LoadError> {
+        let mut book = SiteBook {
+            ids: workspace.sites.iter().map(|s| s.id.clone()).collect(),
+            known: HashMap::new(),
+            exact: Vec::new(),
+        };
+        for (place, site) in workspace.sites.iter().enumerate() {
+            book.learn(&site.name, place as u32);
+        }
+        for (place, site) in workspace.sites.iter().enumerate() {
+            book.learn(&site.id, place as u32);
+        }
+        // What the source says of its own names goes before ids and names.
+        for (written, id) in &source.site_names {
+            let place = book.of_id(id, source)?;
+            book.learn(written, place);
+        }
+        Ok(book)
+    }
+
+    fn learn(&mut self, name: &str, place: u32) {
+        let name = tidy(name).0.into_owned();
+        self.known.insert(folded(&name), place);
+        self.exact.push(name);
+    }
+
+    /// Place of the site of that id.
+    pub(crate) fn of_id(&self, id: &str, source: &Source) -> Result<u32, LoadError> {
+        let place = self.ids.iter().position(|i| i == id);
+        let place = place.ok_or_else(|| LoadError::UnknownSite {
+            source_id: source.id.clone(),
+            site: id.to_owned(),
+            sites: self.ids.clone(),
+        })?;
+        Ok(place as u32)
+    }
+
+    /// The site of every row where the file has no site column: the stated one, or the only one.
+    pub(crate) fn of_source(&self, source: &Source) -> Result<u32, LoadError> {
+        match (&source.site, &self.ids[..]) {
+            (Some(id), _) => self.of_id(id, source),
+            (None, [_]) => Ok(0),
+            (None, ids) => Err(LoadError::NoSite {
+                source_id: source.id.clone(),
+                sites: ids.to_vec(),
+            }),
+        }
+    }
+
+    /// Reads a tidied cell; the flag tells that its case was repaired.
+    pub(crate) fn read(&self, cell: &str) -> Result<(u32, bool), SiteProblem> {
+        if cell.is_empty() {
+            return Err(SiteProblem::Empty);
+        }
+        let found = self.known.get(&folded(cell));
+        let as_written = || self.exact.iter().any(|name| name == cell);
+        let unknown = || SiteProblem::Unknown(self.nearest(cell));
+        found
+            .map(|&place| (place, !as_written()))
+            .ok_or_else(unknown)
+    }
+
+    pub(crate) fn id(&self, place: u32) -> &str {
+        &self.ids[place as usize]
+    }
+
+    pub(crate) fn into_ids(self) -> Vec<String> {
+        self.ids
+    }
+
+    fn nearest(&self, cell: &str) -> Option<String> {
+        let near = nearest(cell, self.exact.iter().map(String::as_str));
+        near.map(str::to_owned)
+    }
+}

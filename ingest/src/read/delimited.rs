@@ -1,0 +1,269 @@
+//! Delimited text, row by row with true line numbers.
+
+use super::header::{Header, Wanted, Whose, guess_separator};
+use crate::error::LoadError;
+use csv::ByteRecord;
+
+/// A row's cells.
+pub(crate) struct Row<'a> {
+    /// Line on which it begins.
+    pub(crate) line: u64,
+    /// Lines that it spans: more than 1 where a quoted cell holds line breaks.
+    pub(crate) lines: u64,
+    pub(crate) cells: &'a ByteRecord,
+}
+
+/// A table of delimited text below its header.
+pub(crate) struct Table<'t> {
+    pub(crate) header: Header,
+    pub(crate) separator: u8,
+    rows: Rows<'t>,
+}
+
+impl<'t> Table<'t> {
+    /// Reads the header; the separator is guessed from it where not stated.
+    pub(crate) fn new(
+        text: &'t str,
+        separator: Option<u8>,
+        wanted: &[Wanted<'_>],
+        whose: Whose<'t>,
+    ) -> Result<Self, LoadError> {
+        let (stated_inside, skipped) = separator_line(text);
+        let raw = first_line(&text[skipped..]);
+        let separator = separator
+            .or(stated_inside)
+            .unwrap_or_else(|| guess_separator(raw, wanted));
+        let mut rows = Rows::new(text, skipped, separator, whose);
+        let Some(row) = rows.next()? else {
+            return Err(LoadError::Empty {
+                file: whose.file.to_owned(),
+                what: "header line",
+            });
+        };
+        let header = Header::new(row.cells, row.line, raw.to_owned());
+        Ok(Table {
+            header,
+            separator,
+            rows,
+        })
+    }
+
+    pub(crate) fn next(&mut self) -> Result<Option<Row<'_>>, LoadError> {
+        self.rows.next()
+    }
+
+    /// Bytes of the text.
+    pub(crate) fn bytes(&self) -> u64 {
+        self.rows.text.len() as u64
+    }
+
+    /// Bytes of the text that are read.
+    pub(crate) fn bytes_read(&self) -> u64 {
+        self.rows.reader.position().byte()
+    }
+}
+
+/// Every record of the text, the header first.
+struct Rows<'t> {
+    text: &'t [u8],
+    /// Where the reader's bytes begin in the text.
+    skipped: usize,
+    reader: csv::Reader<&'t [u8]>,
+    record: ByteRecord,
+    /// Where the line count stands: bytes passed, and the line there.
+    passed: (usize, u64),
+    line_end: u8,
+    whose: Whose<'t>,
+}
+
+impl<'t> Rows<'t> {
+    fn new(text: &'t str, skipped: usize, separator: u8, whose: Whose<'t>) -> Self {
+        let reader = csv::ReaderBuilder::new()
+            .delimiter(separator)
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text[skipped..].as_bytes());
+        Rows {
+            text: text.as_bytes(),
+            skipped,
+            reader,
+            record: ByteRecord::new(),
+            passed: (0, 1),
+            // Some old spreadsheets end lines in carriage returns alone.
+            line_end: if text.contains('\n') { b'\n' } else { b'\r' },
+            whose,
+        }
+    }
+
+    fn next(&mut self) -> Result<Option<Row<'_>>, LoadError> {
+        let before = self.position();
+        let read = self.reader.read_byte_record(&mut self.record);
+        if !read.map_err(|e| self.unreadable(e))? {
+            return Ok(None);
+        }
+        // The reader passes over empty lines, and stands before a line feed after \r\n.
+        let blank = |b: &&u8| matches!(**b, b'\r' | b'\n');
+        let start = before + self.text[before..].iter().take_while(blank).count();
+        let end = self.position();
+        let line = self.line_at(start);
+        let inside = self.text[start..end].trim_ascii_end();
+        let lines = 1 + self.breaks(inside);
+        let open = end == self.text.len() && inside.iter().filter(|b| **b == b'"').count() % 2 == 1;
+        if open && lines > 1 {
+            let file = self.whose.file.to_owned();
+            return Err(LoadError::OpenQuote { file, line });
+        }
+        Ok(Some(Row {
+            line,
+            lines,
+            cells: &self.record,
+        }))
+    }
+
+    fn position(&self) -> usize {
+        self.skipped + self.reader.position().byte() as usize
+    }
+
+    fn line_at(&mut self, byte: usize) -> u64 {
+        let (passed, line) = self.passed;
+        self.passed = (byte, line + self.breaks(&self.text[passed..byte]));
+        self.passed.1
+    }
+
+    fn breaks(&self, text: &[u8]) -> u64 {
+        text.iter().filter(|b| **b == self.line_end).count() as u64
+    }
+
+    fn unreadable(&self, cause: csv::Error) -> LoadError {
+        LoadError::Unreadable {
+            file: self.whose.file.to_owned(),
+            source_id: self.whose.source_id.to_owned(),
+            cause: cause.into(),
+        }
+    }
+}
+
+/// Some spreadsheets write their separator in a line of its own, `sep=;`.
+fn separator_line(text: &str) -> (Option<u8>, usize) {
+    let line = text.split(['\r', '\n']).next().unwrap_or_default();
+    match line
+        .to_ascii_lowercase()
+        .strip_prefix("sep=")
+        .map(str::as_bytes)
+    {
+        Some(&[separator]) => (Some(separator), line.len()),
+        _ => (None, 0),
+    }
+}
+
+fn first_line(text: &str) -> &str {
+    let text = text.trim_start_matches(['\r', '\n']);
+    text.split(['\r', '\n']).next().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WHOSE: Whose<'static> = Whose {
+        file: "counts.csv",
+        source_id: "counts",
+    };
+    const DATE: Wanted<'static> = Wanted {
+        key: "date",
+        name: "Date",
+    };
+
+    fn lines(text: &str) -> Result<Vec<(u64, u64, usize)>, LoadError> {
+        let mut table = Table::new(text, None, &[DATE], WHOSE)?;
+        let mut lines = Vec::new();
+        while let Some(row) = table.next()? {
+            lines.push((row.line, row.lines, row.cells.len()));
+        }
+        Ok(lines)
+    }
+
+    #[test]
+    fn line_numbers() {
+        let cases: [(&str, &[(u64, u64, usize)]); 8] = [
+            ("Date,Place\na,b\nc,d\n", &[(2, 1, 2), (3, 1, 2)]),
+            ("Date,Place\r\na,b\r\nc,d", &[(2, 1, 2), (3, 1, 2)]),
+            ("Date,Place\ra,b\rc,d\r", &[(2, 1, 2), (3, 1, 2)]),
+            ("\n\nDate,Place\n\na,b\n\n\nc,d\n", &[(5, 1, 2), (8, 1, 2)]),
+            ("\r\nDate,Place\r\n\r\na,b\r\n", &[(4, 1, 2)]),
+            ("Date,Place\n\"a\nb\",c\nd,e\n", &[(2, 2, 2), (4, 1, 2)]),
+            (
+                "Date,Place\r\n\"a\r\n\r\nb\",c\r\nd,e\r\n",
+                &[(2, 3, 2), (5, 1, 2)],
+            ),
+            ("sep=;\nDate;Place\na;b,c\n", &[(3, 1, 2)]),
+        ];
+        for (text, expected) in cases {
+            assert_eq!(lines(text).unwrap(), expected, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn separators_are_guessed_by_the_columns_that_they_give() {
+        let cases = [
+            ("Date,Place", b','),
+            ("Date;Place, side;x, y", b';'),
+            ("Place\tDate", b'\t'),
+            ("Date|Place", b'|'),
+            ("\"a,b,c,d\";Date", b';'),
+            ("Date", b','),
+        ];
+        for (text, separator) in cases {
+            let table = Table::new(text, None, &[DATE], WHOSE).unwrap();
+            assert_eq!(table.separator, separator, "{text}");
+        }
+    }
+
+    #[test]
+    fn an_open_quote_stops() {
+        let error = lines("Date,Place\na,b\n\"c,d\ne,f\n").unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "counts.csv, line 3: a quote (\") opens a cell here and is never closed"
+        );
+        // A quote inside a cell opens nothing.
+        assert_eq!(lines("Date,Place\na,5\" gun\n").unwrap(), [(2, 1, 2)]);
+        assert!(matches!(lines(""), Err(LoadError::Empty { .. })));
+    }
+
+    #[test]
+    fn columns_are_found_by_name_and_missed_with_the_nearest() {
+        let table = Table::new("DATE ;Place", None, &[DATE], WHOSE).unwrap();
+        let mut notes = Vec::new();
+        assert_eq!(table.header.place(DATE, WHOSE, &mut notes).unwrap(), 0);
+        assert!(notes[0].text.contains("\"DATE \" was taken as \"Date\""));
+        let missing = |name| {
+            let wanted = Wanted { key: "site", name };
+            let mut none = Vec::new();
+            table
+                .header
+                .place(wanted, WHOSE, &mut none)
+                .unwrap_err()
+                .to_string()
+        };
+        assert_eq!(
+            missing("Places"),
+            "counts.csv, line 1: no column \"Places\" (columns.site of source \"counts\"); \
+             it has \"DATE \", \"Place\"; the nearest is \"Place\""
+        );
+        let comma = Table::new("Date;Place", Some(b','), &[DATE], WHOSE).unwrap();
+        let error = comma.header.place(DATE, WHOSE, &mut notes).unwrap_err();
+        assert!(
+            error
+                .to_string()
+                .ends_with("it is there if semicolons separate the columns")
+        );
+        let twice = Table::new("Date,date,dAte", None, &[], WHOSE).unwrap();
+        let wanted = Wanted {
+            key: "date",
+            name: "DATE",
+        };
+        let error = twice.header.place(wanted, WHOSE, &mut notes).unwrap_err();
+        assert!(matches!(error, LoadError::AmbiguousColumn { .. }));
+    }
+}

@@ -1,0 +1,168 @@
+//! The header line: which column is which.
+
+use crate::cell::tidy;
+use crate::error::LoadError;
+use crate::report::Note;
+use config::nearest::nearest;
+
+/// Candidate separators, the likeliest first.
+pub(crate) const SEPARATORS: [u8; 4] = *b",;\t|";
+
+/// A separator in words.
+pub(crate) fn separator_name(separator: u8) -> String {
+    known_separator(separator)
+        .map_or_else(|| format!("\"{}\"", char::from(separator)), str::to_owned)
+}
+
+fn known_separator(separator: u8) -> Option<&'static str> {
+    match separator {
+        b',' => Some("commas"),
+        b';' => Some("semicolons"),
+        b'\t' => Some("tabs"),
+        b'|' => Some("upright bars"),
+        _ => None,
+    }
+}
+
+/// A column that a source names.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Wanted<'a> {
+    /// Key under `columns`.
+    pub(crate) key: &'static str,
+    /// The name written there.
+    pub(crate) name: &'a str,
+}
+
+/// The header of a file.
+#[derive(Clone)]
+pub(crate) struct Header {
+    pub(crate) names: Vec<String>,
+    pub(crate) line: u64,
+    /// The header line itself, to try other separators on.
+    pub(crate) raw: String,
+}
+
+/// Whose header is read, for messages.
+#[derive(Clone, Copy)]
+pub(crate) struct Whose<'a> {
+    pub(crate) file: &'a str,
+    pub(crate) source_id: &'a str,
+}
+
+/// The names in a header line under a separator.
+pub(crate) fn split(line: &str, separator: u8) -> Vec<String> {
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .from_reader(line.as_bytes());
+    let first = reader.records().next().and_then(Result::ok);
+    first.map_or_else(Vec::new, |r| r.iter().map(str::to_owned).collect())
+}
+
+/// The separator under which most wanted columns are found, else the one with most columns.
+pub(crate) fn guess_separator(line: &str, wanted: &[Wanted<'_>]) -> u8 {
+    let worth = |separator: &u8| {
+        let names = split(line, *separator);
+        let found = wanted
+            .iter()
+            .filter(|w| !matching(&names, w.name).is_empty());
+        (found.count(), names.len())
+    };
+    SEPARATORS
+        .into_iter()
+        .rev()
+        .max_by_key(worth)
+        .unwrap_or(b',')
+}
+
+/// Places of the columns of that name: as written, else without regard to case and space.
+fn matching(names: &[String], wanted: &str) -> Vec<usize> {
+    let places = |same: &dyn Fn(&str) -> bool| -> Vec<usize> {
+        let all = names.iter().enumerate();
+        all.filter(|(_, n)| same(n)).map(|(i, _)| i).collect()
+    };
+    let exact = places(&|n| n == wanted);
+    if exact.is_empty() {
+        let wanted = squeezed(wanted);
+        places(&|n| squeezed(n) == wanted)
+    } else {
+        exact
+    }
+}
+
+/// Columns are also told apart without blanks: `Visit date`, `VisitDate`.
+fn squeezed(name: &str) -> String {
+    let letters = name.chars().filter(|c| !c.is_whitespace());
+    letters.flat_map(char::to_lowercase).collect()
+}
+
+impl Header {
+    pub(crate) fn new(cells: &csv::ByteRecord, line: u64, raw: String) -> Self {
+        let name = |cell: &[u8]| String::from_utf8_lossy(cell).into_owned();
+        let mut names: Vec<String> = cells.iter().map(name).collect();
+        // Spreadsheets that once were wider write empty names behind the last column.
+        while names.last().is_some_and(|n| n.trim().is_empty()) {
+            names.pop();
+        }
+        Header { names, line, raw }
+    }
+
+    /// Place of a wanted column, and a note where its name was repaired.
+    pub(crate) fn place(
+        &self,
+        wanted: Wanted<'_>,
+        whose: Whose<'_>,
+        notes: &mut Vec<Note>,
+    ) -> Result<usize, LoadError> {
+        match matching(&self.names, wanted.name)[..] {
+            [] => Err(self.missing(wanted, whose)),
+            [place] => {
+                notes.extend(self.repaired(place, wanted));
+                Ok(place)
+            }
+            _ => Err(LoadError::AmbiguousColumn {
+                file: whose.file.to_owned(),
+                line: self.line,
+                source_id: whose.source_id.to_owned(),
+                key: wanted.key,
+                wanted: wanted.name.to_owned(),
+            }),
+        }
+    }
+
+    /// The name of a column, for messages.
+    pub(crate) fn name(&self, place: usize) -> String {
+        match self.names.get(place).map(|n| tidy(n).0) {
+            Some(name) if !name.is_empty() => name.into_owned(),
+            _ => format!("column {}", place + 1),
+        }
+    }
+
+    fn repaired(&self, place: usize, wanted: Wanted<'_>) -> Option<Note> {
+        let written = &self.names[place];
+        (written != wanted.name).then(|| Note {
+            line: Some(self.line),
+            text: format!(
+                "The column \"{written}\" was taken as \"{}\" (columns.{}).",
+                wanted.name, wanted.key
+            ),
+        })
+    }
+
+    fn missing(&self, wanted: Wanted<'_>, whose: Whose<'_>) -> LoadError {
+        let nearest = nearest(wanted.name, self.names.iter().map(String::as_str));
+        let other = SEPARATORS
+            .into_iter()
+            .find(|s| !matching(&split(&self.raw, *s), wanted.name).is_empty());
+        LoadError::MissingColumn {
+            file: whose.file.to_owned(),
+            line: self.line,
+            source_id: whose.source_id.to_owned(),
+            key: wanted.key,
+            wanted: wanted.name.to_owned(),
+            have: self.names.clone(),
+            nearest: nearest.map(str::to_owned),
+            other_separator: other.and_then(known_separator),
+        }
+    }
+}

@@ -1,0 +1,296 @@
+//! What a load did, told in full.
+
+mod render;
+
+use crate::date::DateProblem;
+use chrono::{DateTime, NaiveDate, Utc};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// What a load did. Its [`std::fmt::Display`] is for people, in 80 columns with at most ten
+/// examples of a kind; as JSON every refused row and every species stands in it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LoadReport {
+    /// When the store last changed.
+    pub loaded_at: DateTime<Utc>,
+    /// Nothing in the store had to change.
+    pub unchanged: bool,
+    /// Sources in the order of `wingtide.toml`.
+    pub sources: Vec<SourceReport>,
+    /// Sources that `wingtide.toml` no longer lists; their rows were taken out.
+    pub removed_sources: Vec<String>,
+    /// Sites in the order of `wingtide.toml`.
+    pub sites: Vec<SiteReport>,
+    /// Half-years treated as gaps.
+    pub gaps: Vec<Gap>,
+    /// What would make zeros known.
+    pub offers: Vec<ZeroOffer>,
+}
+
+/// What became of one source's file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SourceReport {
+    /// The source's id.
+    pub id: String,
+    /// `counts`, `visits` or `temperature`.
+    pub kind: Kind,
+    /// Its file, relative to the workspace where it lies inside.
+    pub file: String,
+    /// The file and how it is read were the same as at the last load.
+    pub unchanged: bool,
+    /// Encoding it was read in.
+    pub encoding: String,
+    /// Separator of its columns, in words.
+    pub separator: String,
+    /// Rows below the header, without blank ones.
+    pub rows: u64,
+    /// Rows that held nothing.
+    pub blank_rows: u64,
+    /// Rows taken.
+    pub accepted: u64,
+    /// Rows among the accepted ones in which something was repaired.
+    pub repaired: u64,
+    /// What was repaired.
+    pub repairs: Vec<Repair>,
+    /// Rows not taken: `rows` less `accepted`.
+    pub refused: Vec<Refusal>,
+    /// What else is to be known about the file.
+    pub notes: Vec<Note>,
+    /// Species found, by name.
+    pub species: Vec<SpeciesTotal>,
+}
+
+/// What a source holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Kind {
+    /// Dated counts.
+    Counts,
+    /// Dated visits.
+    Visits,
+    /// Daily temperatures.
+    Temperature,
+}
+
+/// How a row was repaired.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RepairKind {
+    /// Upper and lower case of a name.
+    Case,
+    /// Stray spaces.
+    Spaces,
+    /// Stray tabs.
+    Tabs,
+    /// A time of day left out.
+    TimeOfDay,
+    /// A subspecies taken as its species.
+    Subspecies,
+    /// Empty cells beyond the last column.
+    EmptyCells,
+}
+
+/// Rows repaired alike in one column.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Repair {
+    /// How.
+    pub kind: RepairKind,
+    /// Column, as the header writes it.
+    pub column: String,
+    /// Rows.
+    pub rows: u64,
+    /// Different cells in them.
+    pub cells: u64,
+    /// First line.
+    pub first_line: u64,
+    /// Different cells, at most [`EXAMPLES_KEPT`], in the order met.
+    pub examples: Vec<RepairExample>,
+}
+
+/// Different repaired cells that a report keeps for a kind and column.
+pub const EXAMPLES_KEPT: usize = 1000;
+
+/// A cell that was repaired.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RepairExample {
+    /// First line.
+    pub line: u64,
+    /// What stands there.
+    pub written: String,
+    /// What it was read as.
+    pub read_as: String,
+    /// Rows with that very cell.
+    pub rows: u64,
+}
+
+/// A row that was not taken.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Refusal {
+    /// Line on which the row begins.
+    pub line: u64,
+    /// Column; empty where the whole row is at fault.
+    pub column: String,
+    /// What stands there, cut to 200 characters.
+    pub value: String,
+    /// Why, as a phrase that follows "is" or a colon.
+    pub reason: String,
+    /// The record may be sound but belongs to no one species (a hybrid, a genus alone).
+    pub kept_back: bool,
+}
+
+/// Something to be known about a file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Note {
+    /// First line it is about, where it is about one.
+    pub line: Option<u64>,
+    /// A sentence.
+    pub text: String,
+}
+
+/// A species in a counts source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpeciesTotal {
+    /// Scientific name.
+    pub name: String,
+    /// Does `wingtide.toml` list it?
+    pub listed: bool,
+    /// The listed species with the nearest name, for one that is not listed.
+    pub nearest: Option<String>,
+    /// Line of its first record.
+    pub first_line: u64,
+    /// Rows, those that say "not found" among them.
+    pub records: u64,
+    /// Birds: exact, about and at-least numbers, and 1 for each present without a number.
+    pub birds: u64,
+    /// Rows by site id.
+    pub sites: BTreeMap<String, u64>,
+}
+
+/// Is a species without a row on a visit known not to have been found?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Zeros {
+    /// On every visit.
+    Known,
+    /// On some visits.
+    Partly,
+    /// On none.
+    Unknown,
+    /// The site has no visits.
+    NoVisits,
+}
+
+/// A site after the load.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SiteReport {
+    /// Site id.
+    pub site: String,
+    /// Visit dates, those in gaps among them.
+    pub visits: u64,
+    /// Visit dates in gaps, which no forecast uses.
+    pub gap_visits: u64,
+    /// Visit dates that are fully reported.
+    pub fully_reported: u64,
+    /// Visit dates with an effort.
+    pub with_effort: u64,
+    /// First and last visit date.
+    pub span: Option<(NaiveDate, NaiveDate)>,
+    /// Dates with records that the visits table lacks, at most ten; their visits tell of the
+    /// recorded species alone.
+    pub dates_without_visit: Vec<NaiveDate>,
+    /// How many of those there are.
+    pub dates_without_visit_total: u64,
+    /// Count rows.
+    pub records: u64,
+    /// Species with a row.
+    pub species: u64,
+    /// Are zeros known?
+    pub zeros: Zeros,
+}
+
+/// A half-year in which a site has visit dates but not one record of any species.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Gap {
+    /// Site id.
+    pub site: String,
+    /// Which half-year.
+    pub half: HalfYear,
+    /// Visit dates in it.
+    pub visits: u64,
+}
+
+/// January to June or July to December of a year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct HalfYear {
+    /// Calendar year.
+    pub year: i32,
+    /// 1 or 2.
+    pub half: u8,
+}
+
+/// A line in `wingtide.toml` that would make zeros known.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ZeroOffer {
+    /// The counts source.
+    pub source: String,
+    /// Sites whose zeros it would make known.
+    pub sites: Vec<String>,
+    /// The line to write under the source.
+    pub line: String,
+}
+
+impl SourceReport {
+    pub(crate) fn new(id: &str, kind: Kind, file: &str) -> Self {
+        SourceReport {
+            id: id.to_owned(),
+            kind,
+            file: file.to_owned(),
+            unchanged: false,
+            encoding: String::new(),
+            separator: String::new(),
+            rows: 0,
+            blank_rows: 0,
+            accepted: 0,
+            repaired: 0,
+            repairs: Vec::new(),
+            refused: Vec::new(),
+            notes: Vec::new(),
+            species: Vec::new(),
+        }
+    }
+
+    /// A row refused as lying in the future may be taken another day.
+    pub(crate) fn has_future_rows(&self) -> bool {
+        let future = DateProblem::Future.to_string();
+        self.refused.iter().any(|r| r.reason == future)
+    }
+
+    /// Rows repaired in that way.
+    pub fn rows_repaired(&self, kind: RepairKind) -> u64 {
+        let alike = self.repairs.iter().filter(|r| r.kind == kind);
+        alike.map(|r| r.rows).sum()
+    }
+}
+
+impl LoadReport {
+    /// Count rows of all sources.
+    pub fn records(&self) -> u64 {
+        let counts = self.sources.iter().filter(|s| s.kind == Kind::Counts);
+        counts.map(|s| s.accepted).sum()
+    }
+
+    /// The report on a site.
+    pub fn site(&self, id: &str) -> Option<&SiteReport> {
+        self.sites.iter().find(|s| s.site == id)
+    }
+
+    /// The report on a source.
+    pub fn source(&self, id: &str) -> Option<&SourceReport> {
+        self.sources.iter().find(|s| s.id == id)
+    }
+
+    /// Rows refused in all sources.
+    pub fn refused(&self) -> u64 {
+        self.sources.iter().map(|s| s.refused.len() as u64).sum()
+    }
+}

@@ -1,0 +1,302 @@
+//! Date, site and effort columns, which sources of every kind share.
+
+use super::Reading;
+use super::walk::Fault;
+use crate::cell::{self, MeasureProblem, Stray, tidy};
+use crate::date::{self, DateProblem, OrderCheck, order_name};
+use crate::error::LoadError;
+use crate::intern::Interner;
+use crate::mapping::{Finder, SiteBook, SiteProblem};
+use crate::read::delimited::Row;
+use crate::read::header::Whose;
+use crate::report::{EXAMPLES_KEPT, Repair, RepairExample, RepairKind};
+use chrono::NaiveDate;
+use config::settings::DateOrder;
+
+/// What is read from a cell, and what was repaired on the way.
+pub(crate) struct Cell<T, E> {
+    pub(crate) read: Result<T, E>,
+    pub(crate) repairs: Vec<RepairKind>,
+}
+
+pub(crate) type Cells<T, E> = Interner<Cell<T, E>>;
+
+/// The repairs made in a column, by kind.
+pub(crate) fn repairs<T, E>(
+    cells: &Cells<T, E>,
+    column: &str,
+    read_as: impl Fn(&T) -> String,
+) -> Vec<Repair> {
+    let mut repairs: Vec<Repair> = Vec::new();
+    for entry in cells.entries().iter().filter(|e| e.rows > 0) {
+        let Ok(value) = &entry.value.read else {
+            continue;
+        };
+        for &kind in &entry.value.repairs {
+            let example = RepairExample {
+                line: entry.first_line,
+                written: entry.written.clone(),
+                read_as: read_as(value),
+                rows: entry.rows,
+            };
+            add_example(&mut repairs, kind, column, example);
+        }
+    }
+    repairs
+}
+
+/// Adds rows with one and the same cell.
+pub(crate) fn add_example(
+    repairs: &mut Vec<Repair>,
+    kind: RepairKind,
+    column: &str,
+    example: RepairExample,
+) {
+    let same = |r: &Repair| r.kind == kind && r.column == column;
+    let place = repairs.iter().position(same).unwrap_or_else(|| {
+        repairs.push(Repair {
+            kind,
+            column: column.to_owned(),
+            rows: 0,
+            cells: 0,
+            first_line: example.line,
+            examples: Vec::new(),
+        });
+        repairs.len() - 1
+    });
+    let repair = &mut repairs[place];
+    repair.rows += example.rows;
+    repair.cells += 1;
+    repair.first_line = repair.first_line.min(example.line);
+    if repair.examples.len() < EXAMPLES_KEPT {
+        repair.examples.push(example);
+    }
+}
+
+/// A cell as read: its value, the place of its entry, and whether it was repaired.
+pub(crate) struct Taken<T> {
+    pub(crate) value: T,
+    pub(crate) place: u32,
+    pub(crate) repaired: bool,
+}
+
+/// The value of a cell's entry, or the fault of its column.
+pub(crate) fn taken<T: Copy, E: std::fmt::Display>(
+    cells: &Cells<T, E>,
+    place: u32,
+    column: usize,
+) -> Result<Taken<T>, Fault> {
+    let cell = cells.value(place);
+    match &cell.read {
+        Ok(value) => Ok(Taken {
+            value: *value,
+            place,
+            repaired: !cell.repairs.is_empty(),
+        }),
+        Err(problem) => Err(Fault::in_column(column, problem)),
+    }
+}
+
+/// The date column.
+pub(crate) struct Dates {
+    pub(crate) column: usize,
+    order: DateOrder,
+    latest: NaiveDate,
+    cells: Cells<NaiveDate, DateProblem>,
+    /// Orders that fit, by place of the cell.
+    fits: Vec<Vec<DateOrder>>,
+    check: OrderCheck,
+}
+
+impl Dates {
+    pub(crate) fn new(
+        reading: &Reading<'_>,
+        finder: &mut Finder<'_>,
+        name: &str,
+    ) -> Result<Self, LoadError> {
+        Ok(Dates {
+            column: finder.column("date", name)?,
+            order: reading.source.date_order,
+            latest: reading.latest,
+            cells: Interner::new(),
+            fits: Vec::new(),
+            check: OrderCheck::default(),
+        })
+    }
+
+    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<NaiveDate>, Fault> {
+        let written = &row.cells[self.column];
+        let (order, latest, fits) = (self.order, self.latest, &mut self.fits);
+        let place = self.cells.place(written, |text| {
+            let (tidied, stray) = tidy(text);
+            fits.push(date::fitting(&tidied));
+            date_cell(&tidied, stray, order, latest)
+        });
+        let fits = &self.fits[place as usize];
+        self.check.row(order, fits, row.line, written);
+        taken(&self.cells, place, self.column)
+    }
+
+    pub(crate) fn accept(&mut self, place: u32, line: u64) {
+        self.cells.accept(place, line);
+    }
+
+    /// Stops where the stated order cannot be.
+    pub(crate) fn check(&self, whose: Whose<'_>) -> Result<(), LoadError> {
+        let Some((fits, against, rows_stated)) = self.check.verdict() else {
+            return Ok(());
+        };
+        Err(LoadError::DateOrder {
+            file: whose.file.to_owned(),
+            line: against.line,
+            value: against.value.clone(),
+            stated: order_name(self.order),
+            fits: order_name(fits),
+            rows: against.rows,
+            rows_stated,
+            source_id: whose.source_id.to_owned(),
+        })
+    }
+
+    pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
+        repairs(
+            &self.cells,
+            &finder.header.name(self.column),
+            NaiveDate::to_string,
+        )
+    }
+}
+
+fn date_cell(
+    tidied: &str,
+    stray: Stray,
+    order: DateOrder,
+    latest: NaiveDate,
+) -> Cell<NaiveDate, DateProblem> {
+    let read = date::read(tidied, order, latest);
+    let mut repairs = stray.repairs();
+    if read.is_ok_and(|r| r.time_dropped) {
+        repairs.push(RepairKind::TimeOfDay);
+    }
+    Cell {
+        read: read.map(|r| r.date),
+        repairs,
+    }
+}
+
+/// The site column, or the one site of every row.
+pub(crate) struct Sites {
+    pub(crate) book: SiteBook,
+    from: From,
+}
+
+enum From {
+    Column(usize, Cells<u32, SiteProblem>),
+    Source(u32),
+}
+
+impl Sites {
+    pub(crate) fn new(
+        reading: &Reading<'_>,
+        finder: &mut Finder<'_>,
+        name: Option<&String>,
+        book: SiteBook,
+    ) -> Result<Self, LoadError> {
+        let from = match finder.optional("site", name)? {
+            Some(column) => From::Column(column, Interner::new()),
+            None => From::Source(book.of_source(reading.source)?),
+        };
+        Ok(Sites { book, from })
+    }
+
+    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<u32>, Fault> {
+        let (column, cells) = match &mut self.from {
+            From::Column(column, cells) => (*column, cells),
+            From::Source(site) => {
+                return Ok(Taken {
+                    value: *site,
+                    place: 0,
+                    repaired: false,
+                });
+            }
+        };
+        let book = &self.book;
+        let place = cells.place(&row.cells[column], |text| site_cell(text, book));
+        taken(cells, place, column)
+    }
+
+    pub(crate) fn accept(&mut self, place: u32, line: u64) {
+        if let From::Column(_, cells) = &mut self.from {
+            cells.accept(place, line);
+        }
+    }
+
+    pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
+        match &self.from {
+            From::Source(_) => Vec::new(),
+            From::Column(column, cells) => {
+                let read_as = |site: &u32| self.book.id(*site).to_owned();
+                repairs(cells, &finder.header.name(*column), read_as)
+            }
+        }
+    }
+}
+
+fn site_cell(text: &str, book: &SiteBook) -> Cell<u32, SiteProblem> {
+    let (tidied, stray) = tidy(text);
+    let read = book.read(&tidied);
+    let mut repairs = stray.repairs();
+    if matches!(read, Ok((_, true))) {
+        repairs.push(RepairKind::Case);
+    }
+    Cell {
+        read: read.map(|(site, _)| site),
+        repairs,
+    }
+}
+
+/// An effort column, where the source has one.
+pub(crate) struct Efforts {
+    column: Option<usize>,
+    cells: Cells<Option<f64>, MeasureProblem>,
+}
+
+impl Efforts {
+    pub(crate) fn new(finder: &mut Finder<'_>, name: Option<&String>) -> Result<Self, LoadError> {
+        let column = finder.optional("effort", name)?;
+        Ok(Efforts {
+            column,
+            cells: Interner::new(),
+        })
+    }
+
+    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<Option<f64>>, Fault> {
+        let Some(column) = self.column else {
+            return Ok(Taken {
+                value: None,
+                place: 0,
+                repaired: false,
+            });
+        };
+        let place = self.cells.place(&row.cells[column], |text| {
+            let (tidied, stray) = tidy(text);
+            Cell {
+                read: cell::effort(&tidied),
+                repairs: stray.repairs(),
+            }
+        });
+        taken(&self.cells, place, column)
+    }
+
+    pub(crate) fn accept(&mut self, place: u32, line: u64) {
+        if self.column.is_some() {
+            self.cells.accept(place, line);
+        }
+    }
+
+    pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
+        let column = self.column.map(|c| finder.header.name(c));
+        let read_as = |effort: &Option<f64>| effort.map_or_else(String::new, |e| e.to_string());
+        repairs(&self.cells, &column.unwrap_or_default(), read_as)
+    }
+}

@@ -1,0 +1,193 @@
+//! One source's file, read into columns with a report on every row.
+
+mod columns;
+mod counts;
+mod temperature;
+mod visits;
+mod walk;
+
+use crate::error::LoadError;
+use crate::load::Progress;
+use crate::mapping::{self, Finder, SiteBook};
+use crate::read::delimited::Table;
+use crate::read::header::{Whose, separator_name};
+use crate::read::text::{self, Text};
+use crate::report::{Note, SourceReport};
+use crate::visit::Days;
+use chrono::NaiveDate;
+use config::settings::{Source, SourceKind, Workspace};
+use forecast::series::Count;
+use std::collections::BTreeMap;
+
+/// Accepted rows of a counts file, in columns.
+#[derive(Debug, Default)]
+pub(crate) struct CountRows {
+    pub(crate) line: Vec<u32>,
+    pub(crate) date: Vec<NaiveDate>,
+    /// Places in `sites`.
+    pub(crate) site: Vec<u32>,
+    /// Places in `names`.
+    pub(crate) name: Vec<u32>,
+    pub(crate) count: Vec<Count>,
+    pub(crate) effort: Vec<Option<f64>>,
+    pub(crate) sites: Vec<String>,
+    pub(crate) names: Vec<Name>,
+}
+
+/// A species and how the file writes it.
+#[derive(Debug, Default)]
+pub(crate) struct Name {
+    pub(crate) species: String,
+    /// What the file writes, where it is not the species' name.
+    pub(crate) written: Option<String>,
+}
+
+/// Accepted rows of a visits file, in columns.
+#[derive(Debug, Default)]
+pub(crate) struct VisitRows {
+    pub(crate) line: Vec<u32>,
+    pub(crate) date: Vec<NaiveDate>,
+    pub(crate) site: Vec<u32>,
+    pub(crate) effort: Vec<Option<f64>>,
+    pub(crate) sites: Vec<String>,
+}
+
+/// Accepted rows of a temperature file, in columns.
+#[derive(Debug, Default)]
+pub(crate) struct TemperatureRows {
+    pub(crate) line: Vec<u32>,
+    pub(crate) date: Vec<NaiveDate>,
+    /// None where the series serves all sites.
+    pub(crate) site: Vec<Option<u32>>,
+    pub(crate) mean_c: Vec<f64>,
+    pub(crate) sites: Vec<String>,
+}
+
+/// Accepted rows of a file.
+#[derive(Debug)]
+pub(crate) enum Batch {
+    Counts(CountRows),
+    Visits(VisitRows),
+    Temperature(TemperatureRows),
+}
+
+/// Dates that a source tells of, by site id.
+pub(crate) type DaysBySite = BTreeMap<String, Days>;
+
+impl Batch {
+    /// The dated rows of counts or visits; none of a temperature file.
+    pub(crate) fn days(&self) -> DaysBySite {
+        match self {
+            Batch::Counts(r) => gather(&r.sites, &r.site, &r.date, &r.effort),
+            Batch::Visits(r) => gather(&r.sites, &r.site, &r.date, &r.effort),
+            Batch::Temperature(_) => DaysBySite::new(),
+        }
+    }
+}
+
+fn gather(
+    ids: &[String],
+    sites: &[u32],
+    dates: &[NaiveDate],
+    efforts: &[Option<f64>],
+) -> DaysBySite {
+    let mut days = vec![Days::new(); ids.len()];
+    for ((&site, &date), &effort) in sites.iter().zip(dates).zip(efforts) {
+        days[site as usize].entry(date).or_default().add_row(effort);
+    }
+    let named = ids.iter().cloned().zip(days);
+    named.filter(|(_, days)| !days.is_empty()).collect()
+}
+
+/// What every reader of rows needs to know.
+pub(crate) struct Reading<'a> {
+    pub(crate) workspace: &'a Workspace,
+    pub(crate) source: &'a Source,
+    /// The last day that can have been counted.
+    pub(crate) latest: NaiveDate,
+}
+
+/// Reads a file's bytes; nothing but them and the settings decides the outcome.
+pub(crate) fn read(
+    reading: &Reading<'_>,
+    bytes: Vec<u8>,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<(Batch, SourceReport), LoadError> {
+    let source = reading.source;
+    let file = mapping::file_name(reading.workspace, source);
+    let text = text::decode(bytes, source, &file)?;
+    let whose = Whose {
+        file: &file,
+        source_id: &source.id,
+    };
+    let wanted = mapping::wanted(source);
+    let table = Table::new(&text.text, source.separator, &wanted, whose)?;
+    let mut report = SourceReport::new(&source.id, mapping::kind(source), &file);
+    report.encoding = text.encoding.to_owned();
+    report.separator = separator_name(table.separator);
+    report.notes.extend(encoding_note(&text));
+    let batch = rows(reading, table, whose, &mut report, progress)?;
+    nothing_accepted(&report)?;
+    Ok((batch, report))
+}
+
+fn rows(
+    reading: &Reading<'_>,
+    table: Table<'_>,
+    whose: Whose<'_>,
+    report: &mut SourceReport,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<Batch, LoadError> {
+    let sites = SiteBook::new(reading.workspace, reading.source)?;
+    let header = table.header.clone();
+    let mut finder = Finder::new(&header, whose);
+    let walk = walk::Walk {
+        table,
+        whose,
+        report,
+        progress,
+    };
+    match &reading.source.kind {
+        SourceKind::Counts(columns) => {
+            let reader = counts::Reader::new(reading, columns, &mut finder, sites)?;
+            counts::read(reader, walk, finder).map(Batch::Counts)
+        }
+        SourceKind::Visits(columns) => {
+            let reader = visits::Reader::new(reading, columns, &mut finder, sites)?;
+            visits::read(reader, walk, finder).map(Batch::Visits)
+        }
+        SourceKind::Temperature(columns) => {
+            let reader = temperature::Reader::new(reading, columns, &mut finder, sites)?;
+            temperature::read(reader, walk, finder).map(Batch::Temperature)
+        }
+    }
+}
+
+fn encoding_note(text: &Text) -> Option<Note> {
+    text.not_utf8_line.map(|line| Note {
+        line: Some(line),
+        text: format!("The file is not UTF-8 and was read as {}.", text.encoding),
+    })
+}
+
+/// A file of which nothing can be used must not replace what the store has.
+fn nothing_accepted(report: &SourceReport) -> Result<(), LoadError> {
+    if report.accepted > 0 {
+        return Ok(());
+    }
+    let file = report.file.clone();
+    Err(match report.refused.first() {
+        None => LoadError::Empty {
+            file,
+            what: "rows below its header",
+        },
+        Some(first) => LoadError::NothingAccepted {
+            file,
+            rows: report.rows,
+            line: first.line,
+            column: first.column.clone(),
+            value: first.value.clone(),
+            reason: first.reason.clone(),
+        },
+    })
+}

@@ -1,0 +1,67 @@
+//! Rows of a visits file.
+
+use super::columns::{Dates, Efforts, Sites};
+use super::walk::{Fault, TakeRow, Walk};
+use super::{Reading, VisitRows};
+use crate::error::LoadError;
+use crate::mapping::{Finder, SiteBook};
+use crate::read::delimited::Row;
+use config::settings::VisitColumns;
+
+/// The columns of a visits file and the rows taken so far.
+pub(crate) struct Reader {
+    dates: Dates,
+    sites: Sites,
+    efforts: Efforts,
+    rows: VisitRows,
+}
+
+impl Reader {
+    pub(crate) fn new(
+        reading: &Reading<'_>,
+        columns: &VisitColumns,
+        finder: &mut Finder<'_>,
+        book: SiteBook,
+    ) -> Result<Self, LoadError> {
+        Ok(Reader {
+            dates: Dates::new(reading, finder, &columns.date)?,
+            sites: Sites::new(reading, finder, columns.site.as_ref(), book)?,
+            efforts: Efforts::new(finder, columns.effort.as_ref())?,
+            rows: VisitRows::default(),
+        })
+    }
+}
+
+/// Walks the table and hands back the accepted rows; the report is filled on the way.
+pub(crate) fn read(
+    mut reader: Reader,
+    mut walk: Walk<'_, '_>,
+    finder: Finder<'_>,
+) -> Result<VisitRows, LoadError> {
+    walk.rows(finder.header, &finder.used, &mut reader)?;
+    reader.dates.check(walk.whose)?;
+    let repairs = &mut walk.report.repairs;
+    repairs.extend(reader.dates.repairs(&finder));
+    repairs.extend(reader.sites.repairs(&finder));
+    repairs.extend(reader.efforts.repairs(&finder));
+    walk.report.notes.extend(finder.notes);
+    let mut rows = reader.rows;
+    rows.sites = reader.sites.book.into_ids();
+    Ok(rows)
+}
+
+impl TakeRow for Reader {
+    fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
+        let date = self.dates.read(row)?;
+        let site = self.sites.read(row)?;
+        let effort = self.efforts.read(row)?;
+        self.dates.accept(date.place, row.line);
+        self.sites.accept(site.place, row.line);
+        self.efforts.accept(effort.place, row.line);
+        self.rows.line.push(row.line as u32); // a file of 2 GiB at most has fewer lines
+        self.rows.date.push(date.value);
+        self.rows.site.push(site.value);
+        self.rows.effort.push(effort.value);
+        Ok(date.repaired || site.repaired || effort.repaired)
+    }
+}

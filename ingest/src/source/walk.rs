@@ -1,0 +1,197 @@
+//! Walks the rows of a table: what is common to every kind of source.
+
+use super::columns::add_example;
+use crate::cell::{Stray, stray_ends};
+use crate::error::LoadError;
+use crate::load::Progress;
+use crate::read::delimited::{Row, Table};
+use crate::read::header::{Header, Whose};
+use crate::report::{Refusal, Repair, RepairExample, RepairKind, SourceReport};
+use std::collections::HashMap;
+
+/// Rows between two signs of progress.
+const ROWS_A_SIGN: u64 = 50_000;
+
+/// Longest value quoted in a refusal, in characters.
+const VALUE_SHOWN: usize = 200;
+
+/// What is wrong with a row.
+pub(crate) struct Fault {
+    /// Column at fault; None for the row as a whole.
+    column: Option<usize>,
+    reason: String,
+    kept_back: bool,
+}
+
+impl Fault {
+    pub(crate) fn in_column(column: usize, problem: impl std::fmt::Display) -> Self {
+        Fault {
+            column: Some(column),
+            reason: problem.to_string(),
+            kept_back: false,
+        }
+    }
+
+    pub(crate) fn kept_back(self, kept_back: bool) -> Self {
+        Fault { kept_back, ..self }
+    }
+}
+
+/// Takes one row, or says what is wrong with it; true where a cell of it was repaired.
+pub(crate) trait TakeRow {
+    fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault>;
+
+    /// What the file writes where that column is at fault.
+    fn written(&self, row: &Row<'_>, column: usize) -> String {
+        cell_text(row, column)
+    }
+}
+
+/// A table to walk and the report to fill.
+pub(crate) struct Walk<'a, 't> {
+    pub(crate) table: Table<'t>,
+    pub(crate) whose: Whose<'a>,
+    pub(crate) report: &'a mut SourceReport,
+    pub(crate) progress: &'a mut dyn FnMut(Progress<'_>),
+}
+
+impl Walk<'_, '_> {
+    /// Takes every row; columns that are not `used` are looked at for stray white space alone.
+    pub(crate) fn rows(
+        &mut self,
+        header: &Header,
+        used: &[bool],
+        taker: &mut impl TakeRow,
+    ) -> Result<(), LoadError> {
+        let mut strays = Strays::default();
+        let bytes = self.table.bytes();
+        loop {
+            let bytes_read = self.table.bytes_read();
+            let Some(row) = self.table.next()? else { break };
+            if row.cells.iter().all(|c| c.trim_ascii().is_empty()) {
+                self.report.blank_rows += 1;
+                continue;
+            }
+            self.report.rows += 1;
+            if self.report.rows % ROWS_A_SIGN == 0 {
+                (self.progress)(Progress {
+                    source: self.whose.source_id,
+                    rows: self.report.rows,
+                    bytes_read,
+                    bytes,
+                });
+            }
+            match fits(&row, header).and_then(|()| taker.take(&row)) {
+                Ok(repaired) => {
+                    self.report.accepted += 1;
+                    let stray = strays.look(&row, used);
+                    self.report.repaired += u64::from(repaired || stray);
+                }
+                Err(fault) => self
+                    .report
+                    .refused
+                    .push(refusal(&row, header, fault, taker)),
+            }
+        }
+        self.report.repairs.extend(strays.repairs(header));
+        Ok(())
+    }
+}
+
+/// A row has a cell for each column; empty cells beyond them do no harm.
+fn fits(row: &Row<'_>, header: &Header) -> Result<(), Fault> {
+    let (cells, columns) = (row.cells.len(), header.names.len());
+    let beyond = row.cells.iter().skip(columns);
+    if cells >= columns && beyond.into_iter().all(|c| c.trim_ascii().is_empty()) {
+        return Ok(());
+    }
+    let spanned = match row.lines {
+        1 => String::new(),
+        lines => format!("; a quote runs over {lines} lines"),
+    };
+    let reason = format!("{cells} cells where the header has {columns}{spanned}");
+    Err(Fault {
+        column: None,
+        reason,
+        kept_back: false,
+    })
+}
+
+fn refusal(row: &Row<'_>, header: &Header, fault: Fault, taker: &impl TakeRow) -> Refusal {
+    let whole = || {
+        let cells: Vec<String> = (0..row.cells.len()).map(|c| cell_text(row, c)).collect();
+        cells.join(" | ")
+    };
+    let value = fault.column.map_or_else(whole, |c| taker.written(row, c));
+    Refusal {
+        line: row.line,
+        column: fault.column.map_or_else(String::new, |c| header.name(c)),
+        value: value.chars().take(VALUE_SHOWN).collect(),
+        reason: fault.reason,
+        kept_back: fault.kept_back,
+    }
+}
+
+/// A cell's text; empty beyond the row's end.
+pub(crate) fn cell_text(row: &Row<'_>, column: usize) -> String {
+    String::from_utf8_lossy(row.cells.get(column).unwrap_or_default()).into_owned()
+}
+
+/// Stray white space in columns that are not used, and empty cells beyond the last.
+#[derive(Default)]
+struct Strays {
+    found: HashMap<(usize, Vec<u8>), (u64, u64)>,
+    beyond: Option<RepairExample>,
+}
+
+impl Strays {
+    fn look(&mut self, row: &Row<'_>, used: &[bool]) -> bool {
+        let mut any = false;
+        for (column, cell) in row.cells.iter().enumerate().take(used.len()) {
+            if !used[column] && stray_ends(cell) != Stray::default() {
+                let seen = self.found.entry((column, cell.to_vec()));
+                seen.or_insert((row.line, 0)).1 += 1;
+                any = true;
+            }
+        }
+        if row.cells.len() > used.len() {
+            let first = self.beyond.get_or_insert_with(|| beyond(row, used.len()));
+            first.rows += 1;
+            any = true;
+        }
+        any
+    }
+
+    fn repairs(self, header: &Header) -> Vec<Repair> {
+        let mut found: Vec<_> = self.found.into_iter().collect();
+        found.sort_by_key(|((column, _), (line, _))| (*line, *column));
+        let mut repairs = Vec::new();
+        for ((column, cell), (line, rows)) in found {
+            let written = String::from_utf8_lossy(&cell).into_owned();
+            let read_as = written.trim().to_owned();
+            for kind in stray_ends(&cell).repairs() {
+                let (written, read_as) = (written.clone(), read_as.clone());
+                let example = RepairExample {
+                    line,
+                    written,
+                    read_as,
+                    rows,
+                };
+                add_example(&mut repairs, kind, &header.name(column), example);
+            }
+        }
+        if let Some(example) = self.beyond {
+            add_example(&mut repairs, RepairKind::EmptyCells, "", example);
+        }
+        repairs
+    }
+}
+
+fn beyond(row: &Row<'_>, columns: usize) -> RepairExample {
+    RepairExample {
+        line: row.line,
+        written: format!("{} cells", row.cells.len()),
+        read_as: format!("{columns} cells"),
+        rows: 0,
+    }
+}

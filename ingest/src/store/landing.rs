@@ -1,0 +1,87 @@
+//! Lands what a load read: files first, then one transaction of the ledger.
+
+use super::ledger::{self, BatchRow};
+use super::sweep::{leftovers, parquet_name, remove};
+use super::{Store, batches};
+use crate::error::StoreError;
+use crate::load::{Content, Prepared};
+use crate::report::LoadReport;
+use crate::source::Batch;
+use chrono::{DateTime, Utc};
+use rusqlite::{Transaction, TransactionBehavior};
+use std::path::Path;
+
+/// All that a load read.
+pub(crate) struct Landing<'a> {
+    pub(crate) prepared: &'a [Prepared],
+    pub(crate) report: &'a LoadReport,
+    pub(crate) now: DateTime<Utc>,
+}
+
+impl Store {
+    /// The sources' rows as they are to be from now on. Until the commit the ledger names the
+    /// former files alone; after it, they are no longer needed.
+    pub(crate) fn land(&mut self, landing: Landing<'_>) -> Result<(), StoreError> {
+        let immediate = TransactionBehavior::Immediate;
+        let tx = self.conn.transaction_with_behavior(immediate)?;
+        remove_all(&tx, &self.folder)?;
+        let landed = landing.write(&tx, &self.folder);
+        if landed.is_ok() {
+            tx.commit()?;
+        } else {
+            tx.rollback()?;
+        }
+        // On either way out: files that the ledger does not name.
+        self.sweep()?;
+        landed
+    }
+}
+
+fn remove_all(tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
+    leftovers(tx, folder)?
+        .iter()
+        .try_for_each(|path| remove(path))
+}
+
+impl Landing<'_> {
+    fn write(&self, tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
+        for source in &self.report.removed_sources {
+            ledger::remove_batch(tx, source)?;
+        }
+        let known = ledger::batches(tx)?;
+        for prepared in self.prepared {
+            match &prepared.content {
+                Content::New(batch) => self.write_batch(tx, folder, prepared, batch)?,
+                Content::Kept(batch) if known.iter().any(|b| b.id == batch.id) => {}
+                Content::Kept(_) => return Err(StoreError::Overtaken),
+            }
+        }
+        ledger::replace_gaps(tx, &self.report.gaps)?;
+        ledger::replace_report(tx, self.report)
+    }
+
+    fn write_batch(
+        &self,
+        tx: &Transaction<'_>,
+        folder: &Path,
+        prepared: &Prepared,
+        batch: &Batch,
+    ) -> Result<(), StoreError> {
+        let report = &prepared.report;
+        let id = ledger::insert_batch(tx, &report.id, &self.now.to_rfc3339())?;
+        let parquet = parquet_name(id);
+        let bytes = batches::write(&folder.join(&parquet), batch)?;
+        let row = BatchRow {
+            id,
+            source: report.id.clone(),
+            kind: report.kind,
+            file_sha256: prepared.file_sha256.clone(),
+            mapping_sha256: prepared.mapping_sha256.clone(),
+            fully_reported: prepared.fully_reported,
+            parquet,
+            bytes,
+            report: report.clone(),
+        };
+        ledger::fill_batch(tx, &row)
+    }
+}

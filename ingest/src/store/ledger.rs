@@ -1,0 +1,161 @@
+//! The ledger's tables and the statements on them.
+
+use crate::error::StoreError;
+use crate::report::{Gap, HalfYear, Kind, LoadReport, SourceReport};
+use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
+use rusqlite_migration::{M, Migrations};
+use serde::de::DeserializeOwned;
+use std::path::Path;
+
+/// Each step is applied once and never changed; its number is the ledger's version.
+const STEPS: [&str; 1] = [include_str!("ledger.sql")];
+
+/// A source's rows in the store.
+#[derive(Debug, Clone)]
+pub(crate) struct BatchRow {
+    pub(crate) id: i64,
+    pub(crate) source: String,
+    pub(crate) kind: Kind,
+    pub(crate) file_sha256: String,
+    pub(crate) mapping_sha256: String,
+    pub(crate) fully_reported: bool,
+    /// Its Parquet file in the store's folder.
+    pub(crate) parquet: String,
+    /// Length of that file.
+    pub(crate) bytes: u64,
+    pub(crate) report: SourceReport,
+}
+
+pub(super) fn migrate(conn: &mut Connection, folder: &Path) -> Result<(), StoreError> {
+    conn.pragma_update(None, "foreign_keys", true)?;
+    let found: i64 = conn.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    let known = STEPS.len() as i64;
+    if found > known {
+        let path = folder.to_owned();
+        return Err(StoreError::Newer { path, found, known });
+    }
+    let migrations = Migrations::new(STEPS.map(M::up).to_vec());
+    migrations.to_latest(conn).map_err(|error| match error {
+        rusqlite_migration::Error::RusqliteError { err, .. } => err.into(),
+        other => StoreError::Migration(other),
+    })
+}
+
+pub(super) fn batches(conn: &Connection) -> Result<Vec<BatchRow>, StoreError> {
+    let mut statement = conn.prepare(
+        "SELECT id, source, kind, file_sha256, mapping_sha256, fully_reported, parquet, bytes, \
+         report FROM batches ORDER BY id",
+    )?;
+    let rows = statement.query_map([], batch)?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+fn batch(row: &Row<'_>) -> rusqlite::Result<BatchRow> {
+    Ok(BatchRow {
+        id: row.get(0)?,
+        source: row.get(1)?,
+        kind: json(row, 2)?,
+        file_sha256: row.get(3)?,
+        mapping_sha256: row.get(4)?,
+        fully_reported: row.get(5)?,
+        parquet: row.get(6)?,
+        bytes: row.get::<_, i64>(7)?.unsigned_abs(),
+        report: json(row, 8)?,
+    })
+}
+
+fn json<T: DeserializeOwned>(row: &Row<'_>, column: usize) -> rusqlite::Result<T> {
+    let text: String = row.get(column)?;
+    let wrong = |e| {
+        let text = rusqlite::types::Type::Text;
+        rusqlite::Error::FromSqlConversionFailure(column, text, Box::new(e))
+    };
+    serde_json::from_str(&text).map_err(wrong)
+}
+
+pub(super) fn gaps(conn: &Connection) -> Result<Vec<Gap>, StoreError> {
+    let mut statement =
+        conn.prepare("SELECT site, year, half, visits FROM gaps ORDER BY site, year, half")?;
+    let rows = statement.query_map([], |row| {
+        let half = HalfYear {
+            year: row.get(1)?,
+            half: row.get(2)?,
+        };
+        let visits = row.get::<_, i64>(3)?.unsigned_abs();
+        Ok(Gap {
+            site: row.get(0)?,
+            half,
+            visits,
+        })
+    })?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+pub(super) fn last_report(conn: &Connection) -> Result<Option<LoadReport>, StoreError> {
+    let mut statement = conn.prepare("SELECT report FROM last_load")?;
+    Ok(statement.query_row([], |row| json(row, 0)).optional()?)
+}
+
+/// Makes room for a source's new rows; the id names their file.
+pub(super) fn insert_batch(
+    tx: &Transaction<'_>,
+    source: &str,
+    loaded_at: &str,
+) -> Result<i64, StoreError> {
+    remove_batch(tx, source)?;
+    tx.execute(
+        "INSERT INTO batches (source, loaded_at) VALUES (?1, ?2)",
+        params![source, loaded_at],
+    )?;
+    Ok(tx.last_insert_rowid())
+}
+
+/// Fills a batch whose file is written.
+pub(super) fn fill_batch(tx: &Transaction<'_>, batch: &BatchRow) -> Result<(), StoreError> {
+    tx.execute(
+        "UPDATE batches SET kind = ?2, file_sha256 = ?3, mapping_sha256 = ?4, \
+         fully_reported = ?5, parquet = ?6, bytes = ?7, file = ?8, rows = ?9, report = ?10 \
+         WHERE id = ?1",
+        params![
+            batch.id,
+            to_json(&batch.kind)?,
+            batch.file_sha256,
+            batch.mapping_sha256,
+            batch.fully_reported,
+            batch.parquet,
+            batch.bytes as i64,
+            batch.report.file,
+            batch.report.accepted as i64,
+            to_json(&batch.report)?,
+        ],
+    )?;
+    Ok(())
+}
+
+pub(super) fn remove_batch(tx: &Transaction<'_>, source: &str) -> Result<(), StoreError> {
+    tx.execute("DELETE FROM batches WHERE source = ?1", [source])?;
+    Ok(())
+}
+
+pub(super) fn replace_gaps(tx: &Transaction<'_>, gaps: &[Gap]) -> Result<(), StoreError> {
+    tx.execute("DELETE FROM gaps", [])?;
+    for gap in gaps {
+        tx.execute(
+            "INSERT INTO gaps (site, year, half, visits) VALUES (?1, ?2, ?3, ?4)",
+            params![gap.site, gap.half.year, gap.half.half, gap.visits as i64],
+        )?;
+    }
+    Ok(())
+}
+
+pub(super) fn replace_report(tx: &Transaction<'_>, report: &LoadReport) -> Result<(), StoreError> {
+    tx.execute(
+        "INSERT OR REPLACE INTO last_load (id, loaded_at, report) VALUES (1, ?1, ?2)",
+        params![report.loaded_at.to_rfc3339(), to_json(report)?],
+    )?;
+    Ok(())
+}
+
+pub(super) fn to_json<T: serde::Serialize>(value: &T) -> Result<String, StoreError> {
+    serde_json::to_string(value).map_err(StoreError::Json)
+}

@@ -1,0 +1,101 @@
+//! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
+
+mod batches;
+mod fits;
+mod landing;
+mod ledger;
+mod series;
+mod sweep;
+
+pub use crate::error::StoreError;
+pub(crate) use landing::Landing;
+pub(crate) use ledger::BatchRow;
+pub use series::SiteHistory;
+
+use crate::report::{Gap, LoadReport};
+use crate::source::DaysBySite;
+use rusqlite::Connection;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Folder of the store inside the workspace.
+pub const STORE_FOLDER: &str = "wingtide-store";
+
+const LEDGER: &str = "ledger.sqlite";
+
+/// How long another program's transaction is waited for.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// An open store.
+pub struct Store {
+    folder: PathBuf,
+    conn: Connection,
+}
+
+impl Store {
+    /// Opens the store in a workspace's folder, or makes an empty one, and clears away what an
+    /// interrupted load left.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError`] where the folder or the ledger in it cannot be used.
+    pub fn open(workspace_root: &Path) -> Result<Self, StoreError> {
+        let folder = workspace_root.join(STORE_FOLDER);
+        std::fs::create_dir_all(&folder).map_err(|cause| StoreError::Disk {
+            path: folder.clone(),
+            doing: "made",
+            cause,
+        })?;
+        let mut conn = Connection::open(folder.join(LEDGER))?;
+        conn.busy_timeout(PATIENCE)?;
+        ledger::migrate(&mut conn, &folder)?;
+        let mut store = Store { folder, conn };
+        store.sweep()?;
+        Ok(store)
+    }
+
+    /// Opens a store that something was loaded into.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Absent`] where nothing was, else as [`Store::open`].
+    pub fn open_existing(workspace_root: &Path) -> Result<Self, StoreError> {
+        let absent = || StoreError::Absent(workspace_root.join(STORE_FOLDER));
+        let store = Store::open_if_there(workspace_root)?.ok_or_else(absent)?;
+        if store.batches()?.is_empty() {
+            return Err(absent());
+        }
+        Ok(store)
+    }
+
+    pub(crate) fn open_if_there(workspace_root: &Path) -> Result<Option<Self>, StoreError> {
+        let ledger = workspace_root.join(STORE_FOLDER).join(LEDGER);
+        if !ledger.exists() {
+            return Ok(None);
+        }
+        Store::open(workspace_root).map(Some)
+    }
+
+    /// The ledger's file. Its `user_version` pragma belongs to this crate's migrations.
+    pub fn ledger_path(&self) -> PathBuf {
+        self.folder.join(LEDGER)
+    }
+
+    /// The report on the last load that changed the store.
+    pub fn last_report(&self) -> Result<Option<LoadReport>, StoreError> {
+        ledger::last_report(&self.conn)
+    }
+
+    /// Half-years treated as gaps, by site and time.
+    pub fn gaps(&self) -> Result<Vec<Gap>, StoreError> {
+        ledger::gaps(&self.conn)
+    }
+
+    pub(crate) fn batches(&self) -> Result<Vec<BatchRow>, StoreError> {
+        ledger::batches(&self.conn)
+    }
+
+    pub(crate) fn days(&self, batch: &BatchRow) -> Result<DaysBySite, StoreError> {
+        batches::days(&self.folder, batch)
+    }
+}
