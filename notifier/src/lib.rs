@@ -1,9 +1,12 @@
 //! Everything that people read or receive, and the program itself.
 
 pub mod chart;
+pub mod cli;
 pub mod columns;
+pub mod compose;
 pub mod demo;
 pub mod digest;
+pub mod fitting;
 pub mod guidance;
 pub mod week;
 pub mod words;

@@ -20,7 +20,7 @@ pub use truth::{
     DUNE_WOOD, Gap, LONG_BANK, SITES, Shape, TERN_LAGOON, TruePassage, TrueSite, TrueSpecies,
     TrueWeather, Truth, Warmth, truth,
 };
-pub use write::write;
+pub use write::{FIRST_LINE, write};
 
 use chrono::NaiveDate;
 use std::path::PathBuf;

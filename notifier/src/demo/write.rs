@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// First line of a demo's README, by which its folder is told from anybody's own work.
-pub(super) const FIRST_LINE: &str = "Wingtide demo: everything in this folder is invented.";
+pub const FIRST_LINE: &str = "Wingtide demo: everything in this folder is invented.";
 
 /// Writes a demo into a folder, which is made where it is missing, and returns the files'
 /// paths. An earlier demo in the folder is written anew; other files there are left alone.

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use config::look_alikes::{Plumage, Trust};
 use forecast::calendar::IsoWeek;
+pub use forecast::stands::Stands;
 
 /// Where a chance comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,21 +12,6 @@ pub enum Basis {
     Curve,
     /// The smoothed part of visits within 7 days of the date on which it was found.
     Frequency,
-}
-
-/// Where a species stands in its passage on the date.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Stands {
-    /// Up to a quarter of the passage has gone through.
-    Arriving,
-    /// Between a quarter and three quarters, the height of the passage.
-    AtPeak,
-    /// More than three quarters have gone through.
-    Leaving,
-    /// In the middle of a stay, or there all year.
-    Staying,
-    /// `chance_week` below 2 %, or before arrival or after departure.
-    Outside,
 }
 
 /// One species on the date.

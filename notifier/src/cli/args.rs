@@ -1,0 +1,120 @@
+//! What can be typed.
+
+use chrono::NaiveDate;
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Which look-alike birds are about together this week, and which marks to trust.
+#[derive(Debug, Parser)]
+#[command(name = "wingtide", version, about, max_term_width = 90)]
+pub struct Args {
+    /// The workspace: the folder with wingtide.toml
+    #[arg(long, global = true, default_value = ".", value_name = "DIR")]
+    pub dir: PathBuf,
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Start a workspace: a folder with a commented wingtide.toml
+    New(New),
+    /// Make an invented reserve, load and fit it, and show this week's guidance
+    Demo(Demo),
+    /// Load the counts, visits and temperatures that wingtide.toml names
+    Load(Load),
+    /// Fit the seasonal curves of every species at every site
+    Fit,
+    /// Show arrival, median, peak and departure of every passage
+    Windows(Windows),
+    /// Show the year curve of one species at one site
+    Curve(Curve),
+    /// Show a week's guidance for a site
+    Week(Week),
+    /// Write a week's digest as web page, text and mail
+    Digest(Digest),
+}
+
+/// `new`
+#[derive(Debug, clap::Args)]
+pub struct New {
+    /// Folder to make
+    pub dir: PathBuf,
+}
+
+/// `demo`
+#[derive(Debug, clap::Args)]
+pub struct Demo {
+    /// Folder to make
+    #[arg(default_value = "skerrow-ness")]
+    pub dir: PathBuf,
+    /// Seed of the invented counts
+    #[arg(long, default_value_t = crate::demo::SEED)]
+    pub seed: u64,
+}
+
+/// `load`
+#[derive(Debug, clap::Args)]
+pub struct Load {
+    /// The whole report as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `windows`
+#[derive(Debug, clap::Args)]
+pub struct Windows {
+    /// Only this site
+    #[arg(long)]
+    pub site: Option<String>,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `curve`
+#[derive(Debug, clap::Args)]
+pub struct Curve {
+    /// Site id
+    #[arg(long)]
+    pub site: Option<String>,
+    /// Scientific or vernacular name
+    #[arg(long)]
+    pub species: String,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `week`
+#[derive(Debug, clap::Args)]
+pub struct Week {
+    /// Site id; may be left out where there is one site
+    #[arg(long)]
+    pub site: Option<String>,
+    /// Any day of the week, YYYY-MM-DD; today at the site where left out
+    #[arg(long)]
+    pub date: Option<NaiveDate>,
+    /// Only this look-alike set
+    #[arg(long)]
+    pub set: Option<String>,
+    /// Every mark, not the few that matter most
+    #[arg(long)]
+    pub all: bool,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `digest`
+#[derive(Debug, clap::Args)]
+pub struct Digest {
+    /// Any day of the week, YYYY-MM-DD; today where left out
+    #[arg(long)]
+    pub date: Option<NaiveDate>,
+    /// Folder for digest.html, digest.txt and digest.eml
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}

@@ -1,0 +1,51 @@
+//! `wingtide curve`
+
+use super::args::Curve;
+use super::session::Session;
+use super::{Failure, Streams, print_json};
+use forecast::calendar::{DayOfYear, MonthDay};
+use std::path::Path;
+
+/// Shows the year curve of a species at a site.
+pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failure> {
+    let session = Session::open(dir)?;
+    let loaded = session.fitted_site(session.site(args.site.as_deref())?)?;
+    let species = session.species(&loaded, &args.species)?;
+    let fit = loaded.fits.get(&species).ok_or_else(|| {
+        Failure::new(format!("{species} was counted after the last fit")).hint("run: wingtide fit")
+    })?;
+    let Some(curve) = &fit.curve else {
+        let why = fit.failure.clone().unwrap_or_else(|| {
+            format!("too few records, {} birds in {} seasons", fit.birds, fit.seasons)
+        });
+        return Err(Failure::new(format!("there is no curve of {species} at {}: {why}", loaded.site.id)));
+    };
+    if args.json {
+        let value = serde_json::json!({
+            "theta": curve.dispersion.theta(),
+            "edf": curve.edf,
+            "lambda": curve.lambda,
+            "year_effect_sd": curve.year_effect_sd,
+            "log_mean": curve.log_mean,
+            "watched": loaded.watched.days().to_vec(),
+        });
+        return print_json(&value, streams.out);
+    }
+    writeln!(streams.out, "{} at {}", loaded.view().shown_name(&species), loaded.site.name)?;
+    writeln!(streams.out, "birds expected on a standard visit in an average year, every tenth day:")?;
+    for day in (1..=361).step_by(10) {
+        let day = DayOfYear::try_from(day)?;
+        let date = MonthDay::of_position(f64::from(day.get()));
+        let mean = curve.mean(day);
+        let bar = bar(mean, curve.log_mean.iter().copied().fold(f64::NEG_INFINITY, f64::max).exp(), 50);
+        match loaded.watched.on(day) {
+            true => writeln!(streams.out, "  {date} {mean:>9.3} {bar}")?,
+            false => writeln!(streams.out, "  {date}         - not watched")?,
+        }
+    }
+    Ok(())
+}
+
+fn bar(value: f64, top: f64, width: usize) -> String {
+    "#".repeat((value / top * width as f64).round() as usize)
+}

@@ -1,0 +1,39 @@
+//! `wingtide digest`
+
+use super::args::Digest;
+use super::session::{LoadedSite, Session, today};
+use super::{Failure, Streams};
+use crate::compose;
+use crate::digest::{MailStamp, Written, write};
+use chrono::{NaiveDate, Utc};
+use config::settings::Site;
+use std::path::Path;
+
+/// Writes the digest's files.
+pub fn run(dir: &Path, args: &Digest, streams: &mut Streams) -> Result<(), Failure> {
+    let session = Session::open(dir)?;
+    let written = make(&session, args.date, &args.out)?;
+    for path in [written.html, written.text, written.mail] {
+        writeln!(streams.out, "{}", path.display())?;
+    }
+    Ok(())
+}
+
+/// Composes and writes the digest over the sites that the settings name.
+pub fn make(session: &Session, date: Option<NaiveDate>, out: &Path) -> Result<Written, Failure> {
+    let workspace = &session.workspace;
+    let covered = |s: &&Site| workspace.digest.sites.is_empty() || workspace.digest.sites.contains(&s.id);
+    let sites: Vec<&Site> = workspace.sites.iter().filter(covered).collect();
+    let first = sites.first().ok_or_else(|| Failure::new("[digest] sites names no site"))?;
+    let date = date.unwrap_or_else(|| today(first));
+    let loaded: Vec<LoadedSite> = sites.iter().map(|s| session.fitted_site(s)).collect::<Result<_, _>>()?;
+    let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
+    let digest = compose::digest(workspace, &views, date)?;
+    let stamp = MailStamp {
+        from: workspace.digest.from.clone(),
+        to: workspace.digest.to.clone(),
+        sent: Utc::now(),
+        key: compose::key(workspace, date),
+    };
+    Ok(write(out, &digest, &stamp)?)
+}

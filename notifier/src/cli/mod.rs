@@ -1,0 +1,106 @@
+//! The command line: one file a command.
+//!
+//! Data go to `out`, words about them to `err`; an error is printed once, here.
+
+mod args;
+mod curve;
+mod demo;
+mod digest;
+mod fit;
+mod load;
+mod new;
+mod session;
+mod week;
+mod windows;
+
+use args::{Args, Command};
+use clap::Parser;
+use std::ffi::OsString;
+use std::io::{self, Write};
+
+/// Where a command writes, and whether people are looking.
+pub struct Streams<'a> {
+    /// Data.
+    pub out: &'a mut dyn Write,
+    /// Words.
+    pub err: &'a mut dyn Write,
+    /// Show progress: stderr is a terminal.
+    pub progress: bool,
+    /// Columns to fill.
+    pub width: usize,
+    /// Colour the output.
+    pub colour: bool,
+}
+
+/// A command that could not do its work: one sentence, and what may help.
+#[derive(Debug)]
+pub struct Failure {
+    message: String,
+    hint: Option<String>,
+}
+
+impl Failure {
+    /// One sentence.
+    pub fn new(message: impl Into<String>) -> Self {
+        Failure { message: message.into(), hint: None }
+    }
+
+    /// With what may help.
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+}
+
+impl<E: std::error::Error> From<E> for Failure {
+    fn from(error: E) -> Self {
+        Failure::new(error.to_string())
+    }
+}
+
+/// Runs the program with its arguments (the program's name first); gives its exit code: 0 done,
+/// 1 the command failed, 2 the command line makes no sense.
+pub fn run(args: impl IntoIterator<Item = impl Into<OsString> + Clone>, streams: &mut Streams) -> u8 {
+    let args = match Args::try_parse_from(args) {
+        Ok(args) => args,
+        Err(error) => return refuse(&error, streams),
+    };
+    match dispatch(&args, streams) {
+        Ok(()) => 0,
+        Err(failure) => {
+            // nowhere is left to tell of an error in telling
+            let _ = writeln!(streams.err, "error: {}", failure.message);
+            if let Some(hint) = failure.hint {
+                let _ = writeln!(streams.err, "  {hint}");
+            }
+            1
+        }
+    }
+}
+
+fn refuse(error: &clap::Error, streams: &mut Streams) -> u8 {
+    let text = error.render().to_string();
+    let (to, code): (&mut dyn Write, u8) =
+        if error.use_stderr() { (&mut *streams.err, 2) } else { (&mut *streams.out, 0) };
+    if write!(to, "{text}").is_err() { 1 } else { code }
+}
+
+fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
+    match &args.command {
+        Command::New(a) => new::run(a, streams),
+        Command::Demo(a) => demo::run(a, streams),
+        Command::Load(a) => load::run(&args.dir, a, streams),
+        Command::Fit => fit::run(&args.dir, streams),
+        Command::Windows(a) => windows::run(&args.dir, a, streams),
+        Command::Curve(a) => curve::run(&args.dir, a, streams),
+        Command::Week(a) => week::run(&args.dir, a, streams),
+        Command::Digest(a) => digest::run(&args.dir, a, streams),
+    }
+}
+
+/// Writes a JSON document with a line end.
+fn print_json(value: &serde_json::Value, out: &mut dyn Write) -> Result<(), Failure> {
+    serde_json::to_writer_pretty(&mut *out, value).map_err(io::Error::from)?;
+    writeln!(out)?;
+    Ok(())
+}

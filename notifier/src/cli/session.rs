@@ -1,0 +1,119 @@
+//! What the commands share: the opened workspace, its store, and one site's view of both.
+
+use super::Failure;
+use crate::guidance::SiteView;
+use chrono::{NaiveDate, Utc};
+use config::nearest::nearest;
+use config::settings::{Site, Workspace};
+use forecast::fit::SpeciesFit;
+use forecast::watched::Watched;
+use ingest::store::{SiteHistory, Store};
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// An opened workspace with its store.
+pub struct Session {
+    /// Settings.
+    pub workspace: Workspace,
+    /// Counts and fits.
+    pub store: Store,
+}
+
+/// One site with all that was counted and fitted.
+pub struct LoadedSite<'a> {
+    workspace: &'a Workspace,
+    /// The site.
+    pub site: &'a Site,
+    /// Its counts.
+    pub history: SiteHistory,
+    /// Its fits, by scientific name.
+    pub fits: BTreeMap<String, SpeciesFit>,
+    /// Its watched days.
+    pub watched: Watched,
+}
+
+impl LoadedSite<'_> {
+    /// What guidance works from.
+    pub fn view(&self) -> SiteView<'_> {
+        SiteView {
+            workspace: self.workspace,
+            site: self.site,
+            visits: &self.history.visits,
+            series: &self.history.species,
+            unrecorded: &self.history.unrecorded,
+            fits: &self.fits,
+            watched: &self.watched,
+        }
+    }
+}
+
+impl Session {
+    /// Opens the workspace in `dir` and the store that `load` made.
+    pub fn open(dir: &Path) -> Result<Self, Failure> {
+        let workspace = config::load(dir)?;
+        let store = Store::open_existing(&workspace.root)?;
+        Ok(Session { workspace, store })
+    }
+
+    /// The site of that id; the only one where none is named.
+    pub fn site(&self, id: Option<&str>) -> Result<&Site, Failure> {
+        let ids: Vec<&str> = self.workspace.sites.iter().map(|s| s.id.as_str()).collect();
+        let Some(id) = id else {
+            return match self.workspace.sites.as_slice() {
+                [only] => Ok(only),
+                _ => Err(Failure::new(format!("which site? name one with --site: {}", ids.join(", ")))),
+            };
+        };
+        self.workspace.sites.iter().find(|s| s.id == id).ok_or_else(|| {
+            let failure = Failure::new(format!("there is no site \"{id}\"; the workspace has {}", ids.join(", ")));
+            match nearest(id, ids.iter().copied()) {
+                Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+                None => failure,
+            }
+        })
+    }
+
+    /// A site with its counts and, where `fit` has run, its fits.
+    pub fn load_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
+        let history = self.store.history(&self.workspace, &site.id)?;
+        let mut fits = BTreeMap::new();
+        for (species, value) in self.store.fits(&site.id)? {
+            let fit = serde_json::from_value(value)
+                .map_err(|_| Failure::new("the fits were made by another version").hint("run: wingtide fit"))?;
+            fits.insert(species, fit);
+        }
+        let watched = Watched::from_visits(&history.visits);
+        Ok(LoadedSite { workspace: &self.workspace, site, history, fits, watched })
+    }
+
+    /// A site with fits, or what to do to get them.
+    pub fn fitted_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
+        let loaded = self.load_site(site)?;
+        if loaded.fits.is_empty() {
+            return Err(Failure::new(format!("the curves of {} have not been fitted yet", site.id))
+                .hint("run: wingtide fit"));
+        }
+        Ok(loaded)
+    }
+
+    /// The scientific name of a species given by any of its names, among those counted at the site.
+    pub fn species(&self, loaded: &LoadedSite, name: &str) -> Result<String, Failure> {
+        let known = self.workspace.resolve_species(name).map(|s| s.scientific.clone());
+        let scientific = known.unwrap_or_else(|| name.split_whitespace().collect::<Vec<_>>().join(" "));
+        let counted: Vec<&str> = loaded.history.species.keys().map(String::as_str).collect();
+        if let Some(found) = counted.iter().find(|c| c.eq_ignore_ascii_case(&scientific)) {
+            return Ok((*found).to_owned());
+        }
+        let failure = Failure::new(format!("no count of \"{name}\" at {}", loaded.site.id));
+        let names = self.workspace.species.iter().flat_map(|s| s.names.values().map(String::as_str));
+        Err(match nearest(name, counted.iter().copied().chain(names)) {
+            Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+            None => failure,
+        })
+    }
+}
+
+/// Today at the site: the program's only look at a calendar.
+pub fn today(site: &Site) -> NaiveDate {
+    Utc::now().with_timezone(&site.time_zone).date_naive()
+}

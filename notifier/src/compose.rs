@@ -1,0 +1,129 @@
+//! The digest of a week, put together from guidance, charts and what is to be known of the data.
+
+use crate::chart::{ChartError, SetChart, SpeciesCurve};
+use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
+use crate::guidance::types::SetGuidance;
+use crate::guidance::{self, SiteView};
+use chrono::{Datelike, NaiveDate};
+use config::settings::Workspace;
+use forecast::calendar::IsoWeek;
+use forecast::fit::Verdict;
+use forecast::passage::LEAST_SEASONS;
+use forecast::series::Visit;
+use forecast::year_curve::YearCurve;
+use std::collections::BTreeSet;
+
+/// Half of an 80 % interval of a normal distribution, in standard deviations.
+const HALF_OF_80: f64 = 1.281_551_565_545;
+
+/// The digest of the week that holds `date`, over the sites given.
+///
+/// # Errors
+/// [`ChartError`] where a chart cannot be drawn.
+pub fn digest(workspace: &Workspace, sites: &[SiteView], date: NaiveDate) -> Result<Digest, ChartError> {
+    Ok(Digest {
+        title: workspace.digest.title.clone(),
+        workspace: workspace.name.clone(),
+        keeper: workspace.keeper.clone(),
+        date,
+        week: IsoWeek::of(date),
+        sites: sites.iter().map(|view| site(view, date)).collect::<Result<_, _>>()?,
+        more: Some(format!("wingtide week --site {{site}} --date {date} --set {{set}} --all")),
+    })
+}
+
+fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
+    let guidance = guidance::week(view, date);
+    let charts = guidance.sets.iter().filter_map(|set| Some((set, chart(view, set, date)?)));
+    let figures = charts.map(|(set, chart)| Figure::of(&set.id, &chart?)).collect::<Result<_, ChartError>>()?;
+    let data = data_behind(view.visits, date);
+    Ok(SiteDigest { notices: notices(view, &data, &guidance.sets, date), guidance, figures, data, record: None })
+}
+
+/// The set's chart; None where no member has a curve.
+fn chart(view: &SiteView, set: &SetGuidance, date: NaiveDate) -> Option<Result<SetChart, ChartError>> {
+    let curve = |species: &str| view.fits.get(species).and_then(|f| f.curve.as_ref());
+    let drawn: Vec<SpeciesCurve> = set
+        .members
+        .iter()
+        .filter_map(|m| Some(species_curve(&m.name, &m.species, curve(&m.species)?)))
+        .collect();
+    if drawn.is_empty() {
+        return None;
+    }
+    let bare = set.members.iter().filter(|m| curve(&m.species).is_none()).map(|m| m.name.clone()).collect();
+    let watched = view.watched.days().to_vec();
+    Some(SetChart::new(&set.title, &view.site.name, date, watched, drawn, bare))
+}
+
+fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
+    let rows = || curve.log_mean.iter().zip(&curve.standard_error);
+    SpeciesCurve {
+        name: name.to_owned(),
+        scientific: species.to_owned(),
+        mean: rows().map(|(m, _)| m.exp()).collect(),
+        interval: rows().map(|(m, se)| ((m - HALF_OF_80 * se).exp(), (m + HALF_OF_80 * se).exp())).collect(),
+    }
+}
+
+fn data_behind(visits: &[Visit], date: NaiveDate) -> DataBehind {
+    let years: BTreeSet<i32> = visits.iter().map(Visit::year).collect();
+    DataBehind {
+        visits: visits.len(),
+        seasons: years.len(),
+        years: years.first().copied().zip(years.last().copied()),
+        last_visit: visits.iter().map(|v| v.date).filter(|d| *d <= date).max(),
+    }
+}
+
+fn notices(view: &SiteView, data: &DataBehind, sets: &[SetGuidance], date: NaiveDate) -> Vec<Notice> {
+    let mut notices = Vec::new();
+    match data.last_visit {
+        None => notices.push(Notice::NoVisits),
+        Some(last) => {
+            let days = (date - last).num_days();
+            if days > i64::from(view.workspace.digest.stale_after_days) {
+                notices.push(Notice::Stale { last, days });
+            }
+        }
+    }
+    notices.extend(failed_fits(view));
+    if data.seasons < LEAST_SEASONS {
+        notices.push(Notice::ShortHistory { seasons: data.seasons, wanted: LEAST_SEASONS });
+    }
+    let members = sets.iter().flat_map(|s| &s.members);
+    let scarce = members.filter(|m| {
+        let fit = view.fits.get(&m.species);
+        view.found_here(&m.species)
+            && fit.is_some_and(|f| f.verdict == Verdict::TooFew && f.failure.is_none())
+    });
+    let scarce: Vec<String> = scarce.map(|m| m.name.clone()).collect();
+    if !scarce.is_empty() {
+        notices.push(Notice::TooFewRecords(scarce));
+    }
+    notices
+}
+
+/// One notice a reason.
+fn failed_fits(view: &SiteView) -> Vec<Notice> {
+    let failures = || view.fits.iter().filter_map(|(species, fit)| Some((species, fit.failure.as_ref()?)));
+    let reasons: BTreeSet<&String> = failures().map(|(_, why)| why).collect();
+    let species = |reason: &String| {
+        failures().filter(|(_, why)| *why == reason).map(|(s, _)| view.shown_name(s)).collect()
+    };
+    reasons
+        .into_iter()
+        .map(|reason| Notice::FailedFit {
+            species: species(reason),
+            reason: reason.clone(),
+            to_do: "Look through its counts for slips of the pen, then run `wingtide fit` again.".to_owned(),
+        })
+        .collect()
+}
+
+/// What tells this digest from every other.
+pub fn key(workspace: &Workspace, date: NaiveDate) -> String {
+    let week = IsoWeek::of(date);
+    let sites: Vec<&str> = workspace.digest.sites.iter().map(String::as_str).collect();
+    format!("{}/{}/{week}/{}", workspace.name, sites.join("+"), date.year())
+}
