@@ -1,1 +1,4 @@
-//! todo
+//! What the tests that cross crates share.
+
+pub mod night_migrants;
+pub mod places;

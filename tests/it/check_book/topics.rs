@@ -1,0 +1,286 @@
+//! Which code answers for which part of the check book.
+
+use super::case::{Case, Found};
+use super::{basis, calendar, curves, degree_days, glm, windows};
+use serde_json::Value;
+
+/// Answers a check: what we find for its inputs.
+pub enum Answer {
+    /// From its inputs alone.
+    Inputs(fn(&Value) -> Value),
+    /// From its tables, its id and its inputs.
+    Case(fn(&Case) -> Found),
+}
+
+use Answer::Case as FromCase;
+
+/// One topic of the check book.
+pub struct Topic {
+    /// As in its file's name.
+    pub number: &'static str,
+    /// Code by id prefix.
+    pub wired: &'static [(&'static str, Answer)],
+    /// Prefixes whose code is yet to come.
+    pub not_yet_wired: &'static [&'static str],
+    /// Tolerance keys beyond `abs`, `rel`, `mod` and `note`.
+    pub keys: &'static [&'static str],
+    /// Expected fields with the key that governs each, where the names differ; `*` ends a prefix.
+    pub governs: &'static [(&'static str, &'static str)],
+    /// Tolerances of our own for fields that a check states none for.
+    pub ours: &'static [(&'static str, f64)],
+    /// Fields whose relative tolerance is of their largest entry.
+    pub by_largest: &'static [&'static str],
+    /// Expected fields that say something about how the values were made; nothing to compute.
+    pub information: &'static [&'static str],
+}
+
+const NOTHING: Topic = Topic {
+    number: "",
+    wired: &[],
+    not_yet_wired: &[],
+    keys: &[],
+    governs: &[],
+    ours: &[],
+    by_largest: &[],
+    information: &[],
+};
+
+const CURVE_KEYS: &[&str] = &[
+    "grid_eta_abs",
+    "edf_abs",
+    "sp_rel",
+    "theta_rel",
+    "reml_abs",
+    "se_rel",
+    "local_maxima_doy",
+];
+
+/// Fields of topics 05 and 15 by the quantity that they follow from.
+const CURVE_FIELDS: &[(&str, &str)] = &[
+    ("edf*", "edf_abs"),
+    ("grid_eta*", "grid_eta_abs"),
+    ("intercept_centred", "grid_eta_abs"),
+    ("knot_values_eta", "grid_eta_abs"),
+    ("coef_uncentred_python_order", "grid_eta_abs"),
+    ("year_effects", "grid_eta_abs"),
+    ("grid_se*", "se_rel"),
+    ("deviance", "deviance_rel"),
+    ("scale", "deviance_rel"),
+    ("loglik_python", "loglik_rel"),
+    ("local_maxima_rate", "local_maxima_rate_rel"),
+    ("global_min_doy", "local_maxima_doy"),
+    ("theta_at_infinity", "exact"),
+    ("grid_phase", "exact"),
+];
+
+/// Another optimiser's end point, and standard errors with the smoothing's own uncertainty.
+const CURVE_INFORMATION: &[&str] = &[
+    "independent_optimum",
+    "python_optimum",
+    "grid_se_unconditional",
+];
+
+/// The whole check book.
+pub const TOPICS: &[Topic] = &[
+    Topic {
+        number: "01",
+        wired: &[
+            ("iso_week", FromCase(calendar::iso_week)),
+            (
+                "iso_years_with_53_weeks_1900_2100",
+                FromCase(calendar::long_years),
+            ),
+            ("leap", FromCase(calendar::leap)),
+            ("doy_first_of_month", FromCase(calendar::first_of_month)),
+            ("circ_mean", FromCase(calendar::circular_mean)),
+        ],
+        // the mistake that the circular mean avoids
+        information: &["naive_arithmetic_mean"],
+        ..NOTHING
+    },
+    Topic {
+        number: "02",
+        wired: &[("dd", FromCase(degree_days::degree_days))],
+        keys: &["dates"],
+        governs: &[("first_date*", "dates")],
+        ..NOTHING
+    },
+    Topic {
+        number: "03",
+        not_yet_wired: &["sun", "daylength"],
+        ..NOTHING
+    },
+    Topic {
+        number: "04",
+        wired: &[
+            ("glm", FromCase(glm::regression)),
+            ("nb", FromCase(glm::distribution)),
+        ],
+        keys: &[
+            "loglik_abs",
+            "theta_rel",
+            "se_rel",
+            "quantiles",
+            "p0_abs",
+            "coef_abs",
+            "cdf_abs",
+            "pmf_rel",
+        ],
+        governs: &[
+            ("coef:*", "coef_abs"),
+            ("se:*", "se_rel"),
+            ("aic", "loglik_abs"),
+            ("deviance", "deviance_rel"),
+            ("null_deviance", "deviance_rel"),
+            ("df_residual", "exact"),
+            // a relative error of the probability is an absolute one of its logarithm
+            ("logpmf", "logpmf_abs"),
+            ("q*", "quantiles"),
+            ("mu", "exact"),
+            ("y", "exact"),
+        ],
+        // theta that is given comes back as it was; deviances follow theta
+        ours: &[
+            ("deviance_rel", 1e-5),
+            ("logpmf_abs", 1e-10),
+            ("theta_rel", 0.0),
+        ],
+        ..NOTHING
+    },
+    Topic {
+        number: "05",
+        wired: &[("spline", FromCase(curves::check))],
+        keys: CURVE_KEYS,
+        governs: CURVE_FIELDS,
+        // these follow theta and the curve
+        ours: &[("deviance_rel", 1e-5), ("loglik_rel", 1e-6)],
+        information: CURVE_INFORMATION,
+        ..NOTHING
+    },
+    Topic {
+        number: "05b",
+        wired: &[("windows", FromCase(windows::windows))],
+        keys: &["doy", "rate_rel", "sim_quantiles_days", "ratio_rel"],
+        governs: &[
+            ("peak_doy_sim_quantiles*", "sim_quantiles_days"),
+            ("ratio_sim_quantiles*", "ratio_rel"),
+            ("peak_rate", "rate_rel"),
+            ("trough_rate", "rate_rel"),
+            ("peak_to_trough", "rate_rel"),
+            ("peak_doy", "doy"),
+            ("trough_doy", "doy"),
+            ("first_doy*", "doy"),
+            ("last_doy*", "doy"),
+            ("passage_quantile*", "doy"),
+            ("flat", "exact"),
+        ],
+        information: &["expected_behaviour"],
+        ..NOTHING
+    },
+    Topic {
+        number: "05c",
+        wired: &[
+            ("basis", FromCase(basis::basis)),
+            ("gauss_toy", FromCase(basis::toy)),
+        ],
+        keys: &["X_abs", "S_rel"],
+        governs: &[("S_eigenvalues", "S_rel")],
+        by_largest: &["S", "S_eigenvalues"],
+        ..NOTHING
+    },
+    Topic {
+        number: "06",
+        not_yet_wired: &["ovl"],
+        ..NOTHING
+    },
+    Topic {
+        number: "07",
+        not_yet_wired: &[
+            "crps",
+            "brier",
+            "pinball",
+            "rps",
+            "pit",
+            "interval_score",
+            "diebold_mariano_h1",
+        ],
+        ..NOTHING
+    },
+    Topic {
+        number: "08",
+        not_yet_wired: &["ole", "solow1993"],
+        ..NOTHING
+    },
+    Topic {
+        number: "09",
+        not_yet_wired: &[
+            "iceoff_temp",
+            "iceoff_trend",
+            "iceoff_window_search",
+            "iceoff_thaw_degree_days",
+        ],
+        ..NOTHING
+    },
+    Topic {
+        number: "10",
+        not_yet_wired: &["elasticnet", "ridge", "lasso"],
+        ..NOTHING
+    },
+    Topic {
+        number: "11",
+        not_yet_wired: &[
+            "dwc",
+            "dwca",
+            "frictionless",
+            "atom",
+            "icalendar",
+            "mail",
+            "http",
+        ],
+        ..NOTHING
+    },
+    Topic {
+        number: "12",
+        not_yet_wired: &["cron"],
+        ..NOTHING
+    },
+    Topic {
+        number: "13",
+        not_yet_wired: &[
+            "detect",
+            "zero_detections_upper",
+            "binomial_ci",
+            "poisson_ci",
+        ],
+        ..NOTHING
+    },
+    Topic {
+        number: "14",
+        not_yet_wired: &["circular"],
+        ..NOTHING
+    },
+    Topic {
+        number: "15",
+        wired: &[("nb_cc", FromCase(curves::check))],
+        keys: CURVE_KEYS,
+        governs: CURVE_FIELDS,
+        // as wide as theta's and lambda's own, which they follow
+        ours: &[
+            ("deviance_rel", 1e-3),
+            ("se_rel", 1e-3),
+            ("local_maxima_rate_rel", 2e-4),
+        ],
+        information: CURVE_INFORMATION,
+        ..NOTHING
+    },
+    Topic {
+        number: "16",
+        not_yet_wired: &[
+            "gamma_poisson",
+            "normal_shift",
+            "shift_grid_posterior",
+            "plan",
+        ],
+        ..NOTHING
+    },
+];
