@@ -68,6 +68,9 @@ impl Dispersion {
         if !(0.0..1.0).contains(&p) || !mu.is_finite() {
             return None;
         }
+        // a distribution function that meets `p` exactly must not miss it by rounding (R's qnbinom
+        // does the same)
+        let p = p * (1.0 - 1000.0 * f64::EPSILON);
         let mut high = 1u32;
         while self.cdf(high, mu) < p {
             high = high.checked_mul(2)?;

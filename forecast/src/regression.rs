@@ -210,8 +210,8 @@ fn design(columns: &DMatrix<f64>, offset: &[f64], counts: &[u32]) -> Result<Desi
     Design::new(&columns.select_rows(&first), 0, &rows)
 }
 
-/// Twice the log likelihood lost against a mean that equals the count.
-fn unit_deviance(y: f64, mu: f64, dispersion: Dispersion) -> f64 {
+/// Twice the log likelihood of a count `y` lost against a mean that equals it.
+pub fn unit_deviance(y: f64, mu: f64, dispersion: Dispersion) -> f64 {
     let ratio = if y > 0.0 { y * (y / mu).ln() } else { 0.0 };
     let rest = match dispersion {
         Dispersion::Poisson => y - mu,
