@@ -127,8 +127,7 @@ fn the_fair_score_does_not_reward_a_larger_ensemble() {
     for m in [2, 12] {
         let score = mean(m, &mut random);
         assert!(
-            (score - std::f64::consts::FRAC_1_SQRT_2 * 2.0 / std::f64::consts::TAU.sqrt()).abs()
-                < 0.02,
+            (score - 1.0 / std::f64::consts::PI.sqrt()).abs() < 0.02,
             "{m}: {score}"
         );
     }
