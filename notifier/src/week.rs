@@ -1,14 +1,25 @@
 //! This week's guidance as text on a screen; readable without colour.
 
 use crate::columns;
+use crate::digest::choose;
 use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::words;
 
+/// How much of a set is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// The few marks that matter most, without their traps.
+    Few,
+    /// Every mark that holds on the date, its traps, and what a description must contain.
+    All,
+}
+
 /// The guidance as text of `width` columns at most (80 is the usual), with bold headings where
 /// `colour` is wanted.
-pub fn render_week(week: &WeekGuidance, width: usize, colour: bool) -> String {
+pub fn render_week(week: &WeekGuidance, detail: Detail, width: usize, colour: bool) -> String {
     let mut page = Page {
         text: String::new(),
+        detail,
         width,
         colour,
     };
@@ -21,8 +32,11 @@ pub fn render_week(week: &WeekGuidance, width: usize, colour: bool) -> String {
     page.text
 }
 
+const TRUSTED: &str = "Marks to trust, the most trusted first";
+
 struct Page {
     text: String,
+    detail: Detail,
     width: usize,
     colour: bool,
 }
@@ -82,20 +96,38 @@ impl Page {
         }
         self.wrapped(&words::shares_rest_on(set.effective_birds), "  ", "  ");
         self.plumages(&set.members);
-        self.marks("Marks to trust, the most trusted first", &set.marks);
-        self.marks(
-            "Not to rely on: these change with light",
-            &set.not_to_rely_on,
-        );
-        self.list("Cannot be told apart", &set.cannot_tell);
-        let describe: Vec<String> = set
-            .describe
-            .iter()
-            .map(|(who, what)| format!("{who}: {what}"))
-            .collect();
-        self.list("To claim one, write down", &describe);
+        match self.detail {
+            Detail::Few => self.few_marks(set),
+            Detail::All => self.all_marks(set),
+        }
         self.line("");
         self.wrapped(&words::review(set), "  ", "  ");
+    }
+
+    fn few_marks(&mut self, set: &SetGuidance) {
+        let few: Vec<MarkGuidance> = choose::marks(set).iter().map(choose::Chosen::brief).collect();
+        self.marks(TRUSTED, &few);
+        let light = choose::not_to_rely_on(set);
+        if !light.is_empty() {
+            self.line("");
+            let light = format!("Not to rely on, as they change with light: {}.", words::list(&light));
+            self.wrapped(&light, "  ", "  ");
+        }
+        self.list("Cannot be told apart", &set.cannot_tell);
+        if few.len() < set.marks.len() {
+            self.line("");
+            let (shown, all) = (few.len(), set.marks.len());
+            let more = format!("{shown} of {all} marks; all, with their traps: --set {} --all", set.id);
+            self.wrapped(&more, "  ", "  ");
+        }
+    }
+
+    fn all_marks(&mut self, set: &SetGuidance) {
+        self.marks(TRUSTED, &set.marks);
+        self.marks("Not to rely on: these change with light", &set.not_to_rely_on);
+        self.list("Cannot be told apart", &set.cannot_tell);
+        let describe = set.describe.iter().map(|(who, what)| format!("{who}: {what}"));
+        self.list("To claim one, write down", &describe.collect::<Vec<_>>());
     }
 
     fn table(&mut self, members: &[MemberGuidance]) {

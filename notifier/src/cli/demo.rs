@@ -5,7 +5,7 @@ use super::session::Session;
 use super::{Failure, Streams, digest, fit, load};
 use crate::demo::{DEMO_DATE, FIRST_LINE, FIRST_YEAR, LAST_YEAR, generate, write};
 use crate::guidance;
-use crate::week::render_week;
+use crate::week::{Detail, render_week};
 use std::path::PathBuf;
 
 /// The site whose guidance ends the demo.
@@ -24,7 +24,7 @@ pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     paths.extend([written.html, written.text, written.mail]);
     let loaded = session.fitted_site(session.site(Some(SHOWN))?)?;
     let week = guidance::week(&loaded.view(), DEMO_DATE);
-    write!(streams.out, "{}", render_week(&week, streams.width, streams.colour))?;
+    write!(streams.out, "{}", render_week(&week, Detail::Few, streams.width, streams.colour))?;
     show_paths(&paths, args, streams)
 }
 

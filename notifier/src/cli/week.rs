@@ -5,7 +5,9 @@ use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
 use crate::guidance;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
-use crate::week::render_week;
+use crate::week::{Detail, render_week};
+use config::look_alikes::LookAlikeSet;
+use config::nearest::nearest;
 use serde_json::{Value, json};
 use std::path::Path;
 
@@ -14,12 +16,34 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
     let session = Session::open(dir)?;
     let site = session.site(args.site.as_deref())?;
     let loaded = session.fitted_site(site)?;
-    let week = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
+    let mut week = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
+    if let Some(id) = &args.set {
+        only(&mut week, id, &session.workspace.look_alikes)?;
+    }
     if args.json {
         return print_json(&document(&week), streams.out);
     }
-    write!(streams.out, "{}", render_week(&week, streams.width, streams.colour))?;
+    let detail = if args.all { Detail::All } else { Detail::Few };
+    write!(streams.out, "{}", render_week(&week, detail, streams.width, streams.colour))?;
     Ok(())
+}
+
+/// Leaves one set; the other species are its answer only where it does not show.
+fn only(week: &mut WeekGuidance, id: &str, known: &[LookAlikeSet]) -> Result<(), Failure> {
+    if week.sets.iter().any(|s| s.id == id) || !week.watched {
+        week.sets.retain(|s| s.id == id);
+        week.others.clear();
+        return Ok(());
+    }
+    let ids = || known.iter().map(|s| s.id.as_str());
+    if ids().any(|k| k == id) {
+        return Err(Failure::new(format!("fewer than two species of the set \"{id}\" were ever found at {}", week.site)));
+    }
+    let failure = Failure::new(format!("there is no set \"{id}\"; the workspace has {}", ids().collect::<Vec<_>>().join(", ")));
+    Err(match nearest(id, ids()) {
+        Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+        None => failure,
+    })
 }
 
 /// The documented JSON.

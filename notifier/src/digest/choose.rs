@@ -12,7 +12,7 @@ const LETTERS: usize = 900;
 
 /// A mark cut down to the members that are about.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Chosen<'a> {
+pub(crate) struct Chosen<'a> {
     pub mark: &'a MarkGuidance,
     /// Names and what they show, only groups with a member that is about.
     pub shows: Vec<(Vec<&'a str>, &'a str)>,
@@ -21,7 +21,7 @@ pub(super) struct Chosen<'a> {
 }
 
 /// Members with a chance for the week worth naming.
-pub(super) fn about(set: &SetGuidance) -> Vec<&MemberGuidance> {
+pub(crate) fn about(set: &SetGuidance) -> Vec<&MemberGuidance> {
     set.members
         .iter()
         .filter(|m| m.chance_week >= words::HARDLY)
@@ -31,7 +31,7 @@ pub(super) fn about(set: &SetGuidance) -> Vec<&MemberGuidance> {
 /// Ranked by trust, then by the pairs that a mark separates among the members about. A mark
 /// that separates a pair which none above it does goes before one that adds nothing, so that
 /// no pair is left without a mark while there is room.
-pub(super) fn marks(set: &SetGuidance) -> Vec<Chosen<'_>> {
+pub(crate) fn marks(set: &SetGuidance) -> Vec<Chosen<'_>> {
     let names: Vec<&str> = about(set).iter().map(|m| m.name.as_str()).collect();
     let mut ranked: Vec<Chosen> = set.marks.iter().filter_map(|m| cut(m, &names)).collect();
     ranked.sort_by_key(|c| (c.mark.trust, usize::MAX - c.pairs.len()));
@@ -41,7 +41,7 @@ pub(super) fn marks(set: &SetGuidance) -> Vec<Chosen<'_>> {
 }
 
 /// Parts of the bird not to rely on for the members that are about.
-pub(super) fn not_to_rely_on(set: &SetGuidance) -> Vec<&str> {
+pub(crate) fn not_to_rely_on(set: &SetGuidance) -> Vec<&str> {
     let names: Vec<&str> = about(set).iter().map(|m| m.name.as_str()).collect();
     let concerned = |m: &&MarkGuidance| {
         m.shows
@@ -119,6 +119,14 @@ fn take(ranked: &[Chosen]) -> Vec<usize> {
 }
 
 impl Chosen<'_> {
+    /// The mark as shown in short: without its trap, only with members that are about.
+    pub(crate) fn brief(&self) -> MarkGuidance {
+        let shows = self.shows.iter().map(|(who, what)| {
+            (who.iter().map(|n| (*n).to_owned()).collect(), (*what).to_owned())
+        });
+        MarkGuidance { shows: shows.collect(), trap: None, ..self.mark.clone() }
+    }
+
     fn letters(&self) -> usize {
         let names = |who: &[&str]| who.iter().map(|n| n.chars().count() + 2).sum::<usize>();
         let shows = self

@@ -1,6 +1,6 @@
 //! The weekly digest: one typed message as subject, text, HTML and mail.
 
-mod choose;
+pub(crate) mod choose;
 mod error;
 mod mail;
 mod notice;
