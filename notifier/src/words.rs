@@ -35,7 +35,7 @@ const MONTHS: [&str; 12] = [
 ];
 
 /// Joins words that must not be parted at a line's end.
-const TIE: char = '\u{a0}';
+pub const TIE: char = '\u{a0}';
 
 /// No-break spaces as plain ones, for terminals and plain text.
 pub fn plain_spaces(text: &str) -> String {
@@ -74,9 +74,9 @@ pub fn birds(mean: f64) -> String {
         2
     };
     let text = format!("{rounded:.decimals$}");
-    match text.strip_suffix(".0") {
-        Some(whole) => whole.to_string(),
-        None => text,
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_string(),
+        false => text,
     }
 }
 
@@ -152,7 +152,7 @@ pub fn list<S: AsRef<str>>(items: &[S]) -> String {
 pub fn stands(stands: Option<Stands>) -> &'static str {
     match stands {
         Some(Stands::Arriving) => "arriving",
-        Some(Stands::AtPeak) => "height of passage",
+        Some(Stands::AtPeak) => "at peak",
         Some(Stands::Leaving) => "leaving",
         Some(Stands::Staying) => "staying",
         Some(Stands::Outside) => "outside its window",
@@ -163,7 +163,7 @@ pub fn stands(stands: Option<Stands>) -> &'static str {
 /// What kind of mark it is, in one word.
 pub fn trust(trust: Trust) -> &'static str {
     match trust {
-        Trust::Structure => "shape",
+        Trust::Structure => "structure",
         Trust::Pattern => "pattern",
         Trust::Voice => "voice",
         Trust::Behaviour => "behaviour",
@@ -198,6 +198,10 @@ pub const NOT_WATCHED: &str = "The site is not watched at this time of the year,
 /// What the star behind a name means.
 pub const STARRED: &str = "* no curve: the part of earlier visits within 7 days of the date on \
     which it was found";
+
+/// What a share is.
+pub const SHARE: &str = "Of the set: the part of the set's birds that were of the species, over \
+    the years about this date.";
 
 /// The chance that two members are both found, with the likeliest pair.
 pub fn together(set: &SetGuidance) -> String {
@@ -321,8 +325,9 @@ mod tests {
         assert_eq!(plain_spaces(&birds(0.004)), "under 0.01");
         assert_eq!(birds(0.0423), "0.04");
         assert_eq!(birds(0.423), "0.42");
+        assert_eq!(birds(0.4), "0.4");
         assert_eq!(birds(0.999), "1");
-        assert_eq!(birds(3.14), "3.1");
+        assert_eq!(birds(3.13), "3.1");
         assert_eq!(birds(9.96), "10");
         assert_eq!(birds(157.0), "160");
         assert_eq!(birds(2149.0), "2100");

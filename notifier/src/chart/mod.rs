@@ -13,6 +13,8 @@ mod scale;
 mod strip;
 mod style;
 mod svg;
+#[cfg(test)]
+mod tests;
 
 pub use error::ChartError;
 

@@ -20,7 +20,7 @@ const LETTERS: [(u32, u32); 5] = [
 ];
 
 /// Punctuation the embedded fonts hold besides.
-const SIGNS: &str = "‘’‚“”„†‡•…‰′″‹›€−≤≥\u{2009}\u{202f}ґҐ";
+const SIGNS: &str = "‘’‚“”„†‡•…‰′″‹›€\u{2009}\u{202f}ґҐ";
 
 /// Can the chart write this text?
 pub(super) fn can_write(text: &str) -> bool {

@@ -182,7 +182,7 @@ fn stroke(sheet: &Sheet, points: Vec<(i32, i32)>, look: LineStyle) -> Result<(),
     match look.dash {
         Dash::Solid => sheet.draw(&PathElement::new(points, style)),
         Dash::Broken(dash, gap) => sheet.draw(&DashedPathElement::new(
-            points.into_iter(),
+            points,
             dash * units,
             gap * units,
             style,

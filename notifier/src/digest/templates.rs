@@ -67,8 +67,8 @@ pub(super) fn render(which: Template, view: &View) -> Result<String, DigestError
     let text = env.get_template(which.name())?.render(Serde(view))?;
     Ok(match which {
         Template::Subject => one_line(&text),
-        Template::Text => words::plain_spaces(&text),
-        Template::Html => text,
+        Template::Text => words::plain_spaces(&text) + "\n",
+        Template::Html => text + "\n",
     })
 }
 

@@ -36,7 +36,6 @@ struct SiteView {
     reminder: String,
     cautions: Vec<String>,
     watched: bool,
-    starred: Option<&'static str>,
     footer: Vec<String>,
 }
 
@@ -53,6 +52,7 @@ struct SetView {
     doubt: Option<String>,
     members: Vec<MemberView>,
     table: Vec<String>,
+    starred: Option<&'static str>,
     figure: Option<FigureView>,
     marks: Vec<MarkView>,
     not_to_rely_on: Option<String>,
@@ -124,9 +124,6 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
     let week = &site.guidance;
     let notices = site.notices();
     let full = site.full_sets();
-    let starred = full
-        .iter()
-        .any(|s| s.members.iter().any(|m| m.basis == Basis::Frequency));
     let view = |s: &&SetGuidance| set(digest, (place, site), s, pictures);
     SiteView {
         name: week.site_name.clone(),
@@ -144,7 +141,6 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
         reminder: week.reminder.clone(),
         cautions: week.cautions.iter().map(|c| words::stop(c)).collect(),
         watched: week.watched,
-        starred: starred.then_some(words::STARRED),
         footer: footer(site),
     }
 }
@@ -163,12 +159,14 @@ fn set(
         height: figure.picture.height / 2,
     });
     let light = choose::not_to_rely_on(set);
+    let (table, starred) = columns::member_table(&set.members, "", TEXT_WIDTH);
     SetView {
         title: set.title.clone(),
         together: words::together(set),
         doubt: words::doubt(set),
         members: set.members.iter().map(member).collect(),
-        table: columns::member_table(&set.members, "", TEXT_WIDTH).0,
+        table,
+        starred: starred.then_some(words::STARRED),
         figure,
         marks: choose::marks(set).iter().map(mark).collect(),
         not_to_rely_on: (!light.is_empty()).then(|| words::stop(&words::list(&light))),
@@ -246,6 +244,9 @@ fn others(others: &[MemberGuidance]) -> Option<String> {
 
 fn footer(site: &SiteDigest) -> Vec<String> {
     let mut lines = vec![counts(&site.data), chances(site)];
+    if !site.full_sets().is_empty() {
+        lines.push(words::SHARE.to_string());
+    }
     if let Some(record) = &site.record {
         lines.push(words::stop(record));
     }
