@@ -141,9 +141,9 @@ pub enum LoadError {
     },
     /// Most dates can only be read in another order.
     #[error(
-        "{file}, line {line}: date_order = \"{stated}\" cannot be, as {rows} rows such as \
-         \"{value}\" can only be read as {fits} and {rows_stated} only as stated; write \
-         date_order = \"{fits}\" for source \"{source_id}\""
+        "{file}, line {line}: date_order = \"{stated}\" cannot be, as \"{value}\" is a date only in \
+         the order {fits} (rows like it: {rows}; rows that only fit as stated: {rows_stated}); \
+         write date_order = \"{fits}\" for source \"{source_id}\""
     )]
     DateOrder {
         /// The file.
