@@ -105,28 +105,43 @@ impl Page {
     }
 
     fn few_marks(&mut self, set: &SetGuidance) {
-        let few: Vec<MarkGuidance> = choose::marks(set).iter().map(choose::Chosen::brief).collect();
+        let few: Vec<MarkGuidance> = choose::marks(set)
+            .iter()
+            .map(choose::Chosen::brief)
+            .collect();
         self.marks(TRUSTED, &few);
         let light = choose::not_to_rely_on(set);
         if !light.is_empty() {
             self.line("");
-            let light = format!("Not to rely on, as they change with light: {}.", words::list(&light));
+            let light = format!(
+                "Not to rely on, as they change with light: {}.",
+                words::list(&light)
+            );
             self.wrapped(&light, "  ", "  ");
         }
         self.list("Cannot be told apart", &set.cannot_tell);
         if few.len() < set.marks.len() {
             self.line("");
             let (shown, all) = (few.len(), set.marks.len());
-            let more = format!("{shown} of {all} marks; all, with their traps: --set {} --all", set.id);
+            let more = format!(
+                "{shown} of {all} marks; all, with their traps: --set {} --all",
+                set.id
+            );
             self.wrapped(&more, "  ", "  ");
         }
     }
 
     fn all_marks(&mut self, set: &SetGuidance) {
         self.marks(TRUSTED, &set.marks);
-        self.marks("Not to rely on: these change with light", &set.not_to_rely_on);
+        self.marks(
+            "Not to rely on: these change with light",
+            &set.not_to_rely_on,
+        );
         self.list("Cannot be told apart", &set.cannot_tell);
-        let describe = set.describe.iter().map(|(who, what)| format!("{who}: {what}"));
+        let describe = set
+            .describe
+            .iter()
+            .map(|(who, what)| format!("{who}: {what}"));
         self.list("To claim one, write down", &describe.collect::<Vec<_>>());
     }
 
@@ -209,5 +224,80 @@ impl Page {
         for caution in &week.cautions {
             self.wrapped(&format!("Caution: {caution}"), "", "  ");
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::digest::tests::digests::{autumn, quiet, stale};
+    use unicode_width::UnicodeWidthStr;
+
+    fn weeks() -> Vec<WeekGuidance> {
+        let digests = [autumn(), quiet(), stale()];
+        digests
+            .into_iter()
+            .flat_map(|d| d.sites)
+            .map(|s| s.guidance)
+            .collect()
+    }
+
+    #[test]
+    fn no_line_is_wider_than_asked_for() {
+        for width in [64, 80, 100] {
+            for (week, detail) in weeks()
+                .iter()
+                .flat_map(|w| [(w, Detail::Few), (w, Detail::All)])
+            {
+                for line in render_week(week, detail, width, false).lines() {
+                    assert!(line.width() <= width, "{width}: {line}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn colour_adds_nothing_to_the_words() {
+        for week in weeks() {
+            let plain = render_week(&week, Detail::All, 80, false);
+            let bold = render_week(&week, Detail::All, 80, true);
+            assert!(!plain.contains('\u{1b}') && bold.contains("\u{1b}[1m"));
+            assert_eq!(
+                bold.replace("\u{1b}[1m", "").replace("\u{1b}[0m", ""),
+                plain
+            );
+        }
+    }
+
+    #[test]
+    fn what_changes_with_light_comes_after_every_mark_to_trust() {
+        let week = weeks().remove(0);
+        let text = render_week(&week, Detail::All, 80, false);
+        let place = |words: &str| {
+            text.find(words)
+                .unwrap_or_else(|| panic!("{words} in {text}"))
+        };
+        let order = [
+            "- Bill (structure)",
+            "- Rump (pattern)",
+            "- Call (voice)",
+            "Not to rely on",
+            "Colour of the legs",
+        ];
+        assert!(order.map(place).is_sorted());
+        assert!(text.contains("Names to doubt this week: Temminck's Stint."));
+        assert!(text.contains("A forecast never identifies a bird."));
+    }
+
+    #[test]
+    fn an_unwatched_time_of_year_is_said() {
+        let mut week = quiet().sites.remove(0).guidance;
+        week.watched = false;
+        week.sets.clear();
+        let text = render_week(&week, Detail::Few, 80, false);
+        assert!(
+            text.contains("not watched") && !text.contains("%"),
+            "{text}"
+        );
     }
 }

@@ -122,9 +122,16 @@ impl Chosen<'_> {
     /// The mark as shown in short: without its trap, only with members that are about.
     pub(crate) fn brief(&self) -> MarkGuidance {
         let shows = self.shows.iter().map(|(who, what)| {
-            (who.iter().map(|n| (*n).to_owned()).collect(), (*what).to_owned())
+            (
+                who.iter().map(|n| (*n).to_owned()).collect(),
+                (*what).to_owned(),
+            )
         });
-        MarkGuidance { shows: shows.collect(), trap: None, ..self.mark.clone() }
+        MarkGuidance {
+            shows: shows.collect(),
+            trap: None,
+            ..self.mark.clone()
+        }
     }
 
     fn letters(&self) -> usize {

@@ -6,7 +6,7 @@ mod mail;
 mod notice;
 mod templates;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod view;
 mod write;
 

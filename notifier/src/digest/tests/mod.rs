@@ -1,6 +1,6 @@
 //! Digests of three weeks at the invented reserve, and what is asked of every one.
 
-mod digests;
+pub(crate) mod digests;
 mod mail;
 mod marks;
 mod pages;
