@@ -6,16 +6,22 @@
 mod basis;
 mod calendar;
 mod case;
+mod circular;
 mod compare;
 mod curves;
 mod degree_days;
+mod endpoints;
 mod expression;
 mod fitted;
 mod formula;
 mod glm;
 mod model_matrix;
+mod overlap;
+mod read;
+mod scores;
 mod table;
 mod topics;
+mod updating;
 mod windows;
 
 use case::{Case, Trouble};
@@ -24,7 +30,7 @@ use harness::places;
 use serde_json::Value;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use topics::{Answer, TOPICS, Topic};
+use topics::{TOPICS, Topic};
 
 fn folder() -> PathBuf {
     let named = std::env::var_os("WINGTIDE_CHECKS").map(PathBuf::from);
@@ -63,10 +69,7 @@ fn outcome(topic: &Topic, case: &Case, tolerance: &Value) -> Outcome {
         Ok(judge) => judge,
         Err(why) => return Outcome::Differs(vec![why]),
     };
-    let answered = catch_unwind(AssertUnwindSafe(|| match answer {
-        Answer::Inputs(answer) => Ok(answer(case.inputs)),
-        Answer::Case(answer) => answer(case),
-    }));
+    let answered = catch_unwind(AssertUnwindSafe(|| answer(case)));
     match answered {
         Err(_) => Outcome::Differs(vec!["panicked".into()]),
         Ok(Err(Trouble::Absent(table))) => Outcome::Skipped(table),

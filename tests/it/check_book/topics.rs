@@ -1,18 +1,13 @@
 //! Which code answers for which part of the check book.
 
 use super::case::{Case, Found};
-use super::{basis, calendar, curves, degree_days, glm, windows};
-use serde_json::Value;
+use super::{
+    basis, calendar, circular, curves, degree_days, endpoints, glm, overlap, scores, updating,
+    windows,
+};
 
 /// Answers a check: what we find for its inputs.
-pub enum Answer {
-    /// From its inputs alone.
-    Inputs(fn(&Value) -> Value),
-    /// From its tables, its id and its inputs.
-    Case(fn(&Case) -> Found),
-}
-
-use Answer::Case as FromCase;
+pub type Answer = fn(&Case) -> Found;
 
 /// One topic of the check book.
 pub struct Topic {
@@ -85,14 +80,11 @@ pub const TOPICS: &[Topic] = &[
     Topic {
         number: "01",
         wired: &[
-            ("iso_week", FromCase(calendar::iso_week)),
-            (
-                "iso_years_with_53_weeks_1900_2100",
-                FromCase(calendar::long_years),
-            ),
-            ("leap", FromCase(calendar::leap)),
-            ("doy_first_of_month", FromCase(calendar::first_of_month)),
-            ("circ_mean", FromCase(calendar::circular_mean)),
+            ("iso_week", calendar::iso_week),
+            ("iso_years_with_53_weeks_1900_2100", calendar::long_years),
+            ("leap", calendar::leap),
+            ("doy_first_of_month", calendar::first_of_month),
+            ("circ_mean", calendar::circular_mean),
         ],
         // the mistake that the circular mean avoids
         information: &["naive_arithmetic_mean"],
@@ -100,7 +92,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "02",
-        wired: &[("dd", FromCase(degree_days::degree_days))],
+        wired: &[("dd", degree_days::degree_days)],
         keys: &["dates"],
         governs: &[("first_date*", "dates")],
         ..NOTHING
@@ -112,10 +104,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "04",
-        wired: &[
-            ("glm", FromCase(glm::regression)),
-            ("nb", FromCase(glm::distribution)),
-        ],
+        wired: &[("glm", glm::regression), ("nb", glm::distribution)],
         keys: &[
             "loglik_abs",
             "theta_rel",
@@ -149,7 +138,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "05",
-        wired: &[("spline", FromCase(curves::check))],
+        wired: &[("spline", curves::check)],
         keys: CURVE_KEYS,
         governs: CURVE_FIELDS,
         // these follow theta and the curve
@@ -159,7 +148,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "05b",
-        wired: &[("windows", FromCase(windows::windows))],
+        wired: &[("windows", windows::windows)],
         keys: &["doy", "rate_rel", "sim_quantiles_days", "ratio_rel"],
         governs: &[
             ("peak_doy_sim_quantiles*", "sim_quantiles_days"),
@@ -179,10 +168,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "05c",
-        wired: &[
-            ("basis", FromCase(basis::basis)),
-            ("gauss_toy", FromCase(basis::toy)),
-        ],
+        wired: &[("basis", basis::basis), ("gauss_toy", basis::toy)],
         keys: &["X_abs", "S_rel"],
         governs: &[("S_eigenvalues", "S_rel")],
         by_largest: &["S", "S_eigenvalues"],
@@ -190,25 +176,26 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "06",
-        not_yet_wired: &["ovl"],
+        wired: &[("ovl", overlap::overlap)],
+        keys: &["Dhat1_between_grids"],
         ..NOTHING
     },
     Topic {
         number: "07",
-        not_yet_wired: &[
-            "crps",
-            "brier",
-            "pinball",
-            "rps",
-            "pit",
-            "interval_score",
-            "diebold_mariano_h1",
+        wired: &[
+            ("crps", scores::ranked_by_kind),
+            ("brier", scores::chances),
+            ("pinball", scores::pinball),
+            ("rps", scores::ranked_classes),
+            ("pit", scores::pit),
+            ("interval_score", scores::interval_score),
+            ("diebold_mariano_h1", scores::equal_accuracy),
         ],
         ..NOTHING
     },
     Topic {
         number: "08",
-        not_yet_wired: &["ole", "solow1993"],
+        wired: &[("ole", endpoints::optimal), ("solow1993", endpoints::solow)],
         ..NOTHING
     },
     Topic {
@@ -256,12 +243,14 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "14",
-        not_yet_wired: &["circular"],
+        wired: &[("circular", circular::circular)],
+        keys: &["p_rel"],
+        governs: &[("rayleigh_p*", "p_rel")],
         ..NOTHING
     },
     Topic {
         number: "15",
-        wired: &[("nb_cc", FromCase(curves::check))],
+        wired: &[("nb_cc", curves::check)],
         keys: CURVE_KEYS,
         governs: CURVE_FIELDS,
         // as wide as theta's and lambda's own, which they follow
@@ -275,12 +264,12 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "16",
-        not_yet_wired: &[
-            "gamma_poisson",
-            "normal_shift",
-            "shift_grid_posterior",
-            "plan",
+        wired: &[
+            ("gamma_poisson", updating::gamma_poisson),
+            ("normal_shift", updating::normal_shift),
+            ("shift_grid_posterior", updating::shift_grid),
         ],
+        not_yet_wired: &["plan"],
         ..NOTHING
     },
 ];
