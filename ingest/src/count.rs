@@ -79,28 +79,28 @@ impl CountReader {
 
     /// A number with a token before or behind it. Longer tokens first, so that "ca" is not "c" and "a".
     fn inexact(&self, cell: &str) -> Option<Result<Count, CountProblem>> {
-        let kinds: [(&[String], fn(u32) -> Count); 2] = [
-            (&self.at_least, Count::AtLeast),
-            (&self.about, Count::About),
-        ];
-        for (tokens, kind) in kinds {
-            let number = tokens
-                .iter()
-                .filter_map(|t| {
-                    cell.strip_prefix(t.as_str())
-                        .or(cell.strip_suffix(t.as_str()))
-                })
-                .map(str::trim)
-                .find(|rest| is_digits(rest));
-            if let Some(number) = number {
-                return Some(match whole(number) {
-                    Ok(0) => Err(CountProblem::InexactZero),
-                    other => other.map(kind),
-                });
-            }
-        }
-        None
+        let at_least = number_beside(&self.at_least, cell).map(|n| (n, Kind::AtLeast));
+        let found = at_least.or_else(|| Some((number_beside(&self.about, cell)?, Kind::About)));
+        found.map(|(number, kind)| match (whole(number)?, kind) {
+            (0, _) => Err(CountProblem::InexactZero),
+            (n, Kind::AtLeast) => Ok(Count::AtLeast(n)),
+            (n, Kind::About) => Ok(Count::About(n)),
+        })
     }
+}
+
+enum Kind {
+    AtLeast,
+    About,
+}
+
+fn number_beside<'c>(tokens: &[String], cell: &'c str) -> Option<&'c str> {
+    let beside = |token: &String| {
+        let token = token.as_str();
+        cell.strip_prefix(token).or(cell.strip_suffix(token))
+    };
+    let mut rests = tokens.iter().filter_map(beside).map(str::trim);
+    rests.find(|rest| is_digits(rest))
 }
 
 fn folded(tokens: &[String]) -> Vec<String> {

@@ -1,6 +1,7 @@
-//! What stops a load or the use of a store, each in one sentence.
+//! What stops a load, each in one sentence.
 
-use std::path::PathBuf;
+use crate::report::Refusal;
+use crate::store::StoreError;
 
 /// Why nothing was loaded. The store is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -72,31 +73,8 @@ pub enum LoadError {
         what: &'static str,
     },
     /// A column that the source names is not in the file.
-    #[error(
-        "{file}, line {line}: no column \"{wanted}\" (columns.{key} of source \"{source_id}\"); \
-         it has {}{}{}",
-        quoted(have),
-        nearest_words(nearest),
-        separator_words(other_separator)
-    )]
-    MissingColumn {
-        /// The file.
-        file: String,
-        /// Line of the header.
-        line: u64,
-        /// The source.
-        source_id: String,
-        /// Key under `columns`.
-        key: &'static str,
-        /// The name written there.
-        wanted: String,
-        /// The columns that the file has.
-        have: Vec<String>,
-        /// The one most like the wanted one.
-        nearest: Option<String>,
-        /// A separator with which the column would be found.
-        other_separator: Option<&'static str>,
-    },
+    #[error(transparent)]
+    MissingColumn(Box<MissingColumn>),
     /// Two columns answer to the name.
     #[error(
         "{file}, line {line}: more than one column answers to \"{wanted}\" \
@@ -140,29 +118,8 @@ pub enum LoadError {
         sites: Vec<String>,
     },
     /// Most dates can only be read in another order.
-    #[error(
-        "{file}, line {line}: date_order = \"{stated}\" cannot be, as \"{value}\" is a date only in \
-         the order {fits} (rows like it: {rows}; rows that only fit as stated: {rows_stated}); \
-         write date_order = \"{fits}\" for source \"{source_id}\""
-    )]
-    DateOrder {
-        /// The file.
-        file: String,
-        /// First line that cannot be read as stated.
-        line: u64,
-        /// Its date.
-        value: String,
-        /// The order stated.
-        stated: &'static str,
-        /// The order that fits.
-        fits: &'static str,
-        /// Rows that only the other order fits.
-        rows: u64,
-        /// Rows that only the stated order fits.
-        rows_stated: u64,
-        /// The source.
-        source_id: String,
-    },
+    #[error(transparent)]
+    DateOrder(Box<WrongDateOrder>),
     /// A quote opens a cell and never closes.
     #[error("{file}, line {line}: a quote (\") opens a cell here and is never closed")]
     OpenQuote {
@@ -172,135 +129,78 @@ pub enum LoadError {
         line: u64,
     },
     /// Every row was refused.
-    #[error(
-        "{file}: none of its {rows} rows could be read; the first, line {line}, because \
-         {column} \"{value}\" is {reason}"
-    )]
+    #[error("{file}: not one of its rows ({rows}) could be read; the first, {first}")]
     NothingAccepted {
         /// The file.
         file: String,
         /// Rows read.
         rows: u64,
-        /// Line of the first.
-        line: u64,
-        /// Its column.
-        column: String,
-        /// What stands there.
-        value: String,
-        /// Why it was refused.
-        reason: String,
+        /// What is wrong with the first.
+        first: Box<Refusal>,
     },
     /// The store cannot take it.
     #[error(transparent)]
     Store(#[from] StoreError),
 }
 
-/// Why a store cannot be used.
+/// A column that a source names and its file lacks.
 #[derive(Debug, thiserror::Error)]
-pub enum StoreError {
-    /// Nothing was loaded so far.
-    #[error("nothing is loaded yet ({} is not there): run `wingtide load` first", .0.display())]
-    Absent(PathBuf),
-    /// The folder or a file in it cannot be read or written.
-    #[error("the store's {} cannot be {doing}: {cause}", path.display())]
-    Disk {
-        /// Folder or file.
-        path: PathBuf,
-        /// What was tried.
-        doing: &'static str,
-        /// What the system says.
-        cause: std::io::Error,
-    },
-    /// A later version of the program wrote it.
-    #[error(
-        "the store {} was written by a newer Wingtide (its version {found}, this one knows \
-         {known}): use that one, or move the folder away and run `wingtide load`",
-        path.display()
-    )]
-    Newer {
-        /// The store's folder.
-        path: PathBuf,
-        /// Version found.
-        found: i64,
-        /// Last version known.
-        known: i64,
-    },
-    /// Another program holds it.
-    #[error("the store is in use by another Wingtide; wait until it is done and try again")]
-    Busy,
-    /// The sources changed in the store while a load was reading its files.
-    #[error("another load changed the store meanwhile; run `wingtide load` again")]
-    Overtaken,
-    /// The ledger is damaged or no ledger.
-    #[error(
-        "the store's ledger cannot be used ({0}); move the folder wingtide-store away and run \
-         `wingtide load`"
-    )]
-    Ledger(rusqlite::Error),
-    /// The ledger's tables cannot be brought up to date.
-    #[error("the store's ledger cannot be brought up to date: {0}")]
-    Migration(rusqlite_migration::Error),
-    /// A report or fit in the ledger is not what this version writes.
-    #[error(
-        "the store's ledger holds what this version cannot read ({0}); run `wingtide load` and `wingtide fit`"
-    )]
-    Json(serde_json::Error),
-    /// A batch is missing or damaged.
-    #[error(
-        "the store's {file} is missing or damaged ({why}); move the folder wingtide-store away \
-         and run `wingtide load`"
-    )]
-    Batch {
-        /// File of the batch.
-        file: String,
-        /// What is wrong.
-        why: String,
-    },
-    /// The site is none of the workspace's.
-    #[error("there is no site \"{site}\"; the sites are {}", quoted(sites))]
-    UnknownSite {
-        /// What was asked for.
-        site: String,
-        /// Ids of the workspace's sites.
-        sites: Vec<String>,
-    },
-    /// The counts of one visit are too many for a count.
-    #[error(
-        "the counts of {species} at {site} on {date} add up to more than {} birds",
-        u32::MAX
-    )]
-    TooManyBirds {
-        /// Scientific name.
-        species: String,
-        /// Site id.
-        site: String,
-        /// The visit.
-        date: chrono::NaiveDate,
-    },
-    /// The visits and counts do not make a series.
-    #[error("the counts at {site} make no series: {cause}")]
-    Series {
-        /// Site id.
-        site: String,
-        /// What is wrong.
-        cause: forecast::series::SeriesError,
-    },
+#[error(
+    "{file}, line {line}: no column \"{wanted}\" (columns.{key} of source \"{source_id}\"); \
+     it has {}{}{}",
+    quoted(have),
+    nearest_words(nearest),
+    separator_words(other_separator)
+)]
+pub struct MissingColumn {
+    /// The file.
+    pub file: String,
+    /// Line of the header.
+    pub line: u64,
+    /// The source.
+    pub source_id: String,
+    /// Key under `columns`.
+    pub key: &'static str,
+    /// The name written there.
+    pub wanted: String,
+    /// The columns that the file has.
+    pub have: Vec<String>,
+    /// The one most like the wanted one.
+    pub nearest: Option<String>,
+    /// A separator with which the column would be found.
+    pub other_separator: Option<&'static str>,
 }
 
-impl From<rusqlite::Error> for StoreError {
-    fn from(error: rusqlite::Error) -> Self {
-        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseLocked};
-        match error.sqlite_error_code() {
-            Some(DatabaseBusy | DatabaseLocked) => StoreError::Busy,
-            _ => StoreError::Ledger(error),
-        }
-    }
+/// A stated date order that the dates of the file rule out.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{file}, line {line}: date_order = \"{stated}\" cannot be, as \"{value}\" is a date only in \
+     the order {fits} (rows like it: {rows}; rows that only fit as stated: {rows_stated}); \
+     write date_order = \"{fits}\" for source \"{source_id}\""
+)]
+pub struct WrongDateOrder {
+    /// The file.
+    pub file: String,
+    /// First line that cannot be read as stated.
+    pub line: u64,
+    /// Its date.
+    pub value: String,
+    /// The order stated.
+    pub stated: &'static str,
+    /// The order that fits.
+    pub fits: &'static str,
+    /// Rows that only the other order fits.
+    pub rows: u64,
+    /// Rows that only the stated order fits.
+    pub rows_stated: u64,
+    /// The source.
+    pub source_id: String,
 }
 
 /// At most this many names stand in a sentence.
 const NAMES_SHOWN: usize = 20;
 
-fn quoted(names: &[String]) -> String {
+pub(crate) fn quoted(names: &[String]) -> String {
     let shown: Vec<String> = names
         .iter()
         .take(NAMES_SHOWN)

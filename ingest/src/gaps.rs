@@ -2,7 +2,6 @@
 
 use crate::report::{Gap, HalfYear, SiteReport, SourceReport, Zeros};
 use crate::source::DaysBySite;
-use crate::visit::Days;
 use chrono::{Datelike, NaiveDate};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -52,18 +51,16 @@ pub(crate) struct VisitFacts {
 /// that tells of the recorded species alone, unless its counts are fully reported.
 pub(crate) fn visits(dated: &[Dated], site: &str) -> BTreeMap<NaiveDate, VisitFacts> {
     let mut visits: BTreeMap<NaiveDate, VisitFacts> = BTreeMap::new();
-    let none = Days::new();
-    let of_site = |days: &'_ DaysBySite| days.get(site).unwrap_or(&none).clone();
     for days in dated.iter().filter_map(Dated::visits) {
-        for (date, day) in of_site(days) {
-            let facts = visits.entry(date).or_default();
+        for (date, day) in days.get(site).into_iter().flatten() {
+            let facts = visits.entry(*date).or_default();
             facts.fully_reported = true;
             facts.effort = facts.effort.or(day.effort_of_searches());
         }
     }
     for (days, full) in dated.iter().filter_map(Dated::counts) {
-        for (date, day) in of_site(days) {
-            let facts = visits.entry(date).or_default();
+        for (date, day) in days.get(site).into_iter().flatten() {
+            let facts = visits.entry(*date).or_default();
             facts.fully_reported |= full;
             facts.effort = facts.effort.or(day.effort_of_records());
             facts.records += day.rows;
@@ -132,14 +129,7 @@ pub(crate) fn site_report(
     } else {
         0
     };
-    let mut species = BTreeSet::new();
-    let mut records = 0;
-    for total in sources.iter().flat_map(|s| &s.species) {
-        if let Some(n) = total.sites.get(site) {
-            species.insert(&total.name);
-            records += n;
-        }
-    }
+    let (records, species) = found_at(site, sources);
     SiteReport {
         site: site.to_owned(),
         visits: visits.len() as u64,
@@ -160,9 +150,17 @@ pub(crate) fn site_report(
             .collect(),
         dates_without_visit_total: lacking,
         records,
-        species: species.len() as u64,
+        species,
         zeros: zeros(full, visits.len() as u64),
     }
+}
+
+/// Rows and species of a site in all sources.
+fn found_at(site: &str, sources: &[SourceReport]) -> (u64, u64) {
+    let totals = sources.iter().flat_map(|s| &s.species);
+    let here = totals.filter_map(|total| Some((&total.name, *total.sites.get(site)?)));
+    let (names, rows): (BTreeSet<&String>, Vec<u64>) = here.unzip();
+    (rows.iter().sum(), names.len() as u64)
 }
 
 fn zeros(full: u64, visits: u64) -> Zeros {
@@ -177,6 +175,7 @@ fn zeros(full: u64, visits: u64) -> Zeros {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::visit::Days;
 
     fn days(dates: &[(i32, u32, u32)], effort: Option<f64>) -> DaysBySite {
         let mut days = Days::new();

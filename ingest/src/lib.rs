@@ -18,7 +18,7 @@ mod source;
 pub mod store;
 mod visit;
 
-pub use error::{LoadError, StoreError};
+pub use error::LoadError;
 pub use load::{Progress, load};
 pub use report::LoadReport;
-pub use store::{STORE_FOLDER, Store};
+pub use store::{STORE_FOLDER, Store, StoreError};

@@ -1,12 +1,13 @@
 //! `wingtide load`: every source read, then all of them landed at once.
 
-use crate::error::{LoadError, StoreError};
+use crate::error::LoadError;
 use crate::gaps::{self, Dated};
 use crate::mapping;
 use crate::read::text;
 use crate::report::{Kind, LoadReport, Note, SourceReport, ZeroOffer, Zeros};
 use crate::source::{self, Batch, DaysBySite, Reading};
-use crate::store::{BatchRow, Landing, Store};
+use crate::store::{BatchRow, Landing, Store, StoreError};
+use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
 use config::settings::{Source, SourceKind, Workspace};
 use std::path::Path;
@@ -78,10 +79,11 @@ pub fn load(
         prepared.push(prepare(workspace, source, &kept, now, progress)?);
     }
     let removed = removed(workspace, &kept);
-    if let (Some(store), true) = (&store, removed.is_empty() && prepared.iter().all(is_kept)) {
-        if let Some(report) = store.last_report()? {
-            return Ok(unchanged(report));
-        }
+    let all_kept = removed.is_empty() && prepared.iter().all(is_kept);
+    if let Some(store) = store.as_ref().filter(|_| all_kept)
+        && let Some(report) = store.last_report()?
+    {
+        return Ok(unchanged(report));
     }
     let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
     let report = report(workspace, &store, &mut prepared, removed, now)?;
@@ -140,7 +142,7 @@ fn prepare(
         latest,
     };
     let (batch, mut report) = source::read(&reading, file.bytes, progress)?;
-    report.notes.extend(visit_notes(&report, &batch));
+    report.notes.extend(visit_notes(report.kind, &batch));
     match same.filter(|b| b.report == report) {
         Some(batch) => Ok(done(still(&report), Content::Kept(batch.clone()))),
         None => Ok(done(report, Content::New(batch))),
@@ -169,47 +171,35 @@ fn is_fully_reported(source: &Source) -> bool {
 }
 
 /// What is to be known about rows that share a visit.
-fn visit_notes(report: &SourceReport, batch: &Batch) -> Vec<Note> {
+fn visit_notes(kind: Kind, batch: &Batch) -> Vec<Note> {
+    let (twice, differ) = match kind {
+        Kind::Visits => (
+            Some("Visit dates that stand more than once, taken as one visit each"),
+            "Visit dates with different efforts, which were added up",
+        ),
+        Kind::Counts => (
+            None, // a row for each species
+            "Visit dates with rows of different efforts, of which the largest stands",
+        ),
+        Kind::Temperature => return Vec::new(),
+    };
     let days = batch.days();
-    let all = || {
-        days.iter()
-            .flat_map(|(site, days)| days.iter().map(move |(d, day)| (site, d, day)))
-    };
-    let note = |number: usize, first: Option<(&String, &NaiveDate)>, words: &str| {
-        first.map(|(site, date)| Note {
-            line: None,
-            text: format!("{number} visit dates {words} (first: {site}, {date})."),
-        })
-    };
-    let twice: Vec<_> = all()
-        .filter(|(_, _, day)| day.rows > 1)
-        .map(|(s, d, _)| (s, d))
-        .collect();
-    let differ: Vec<_> = all()
-        .filter(|(_, _, day)| day.efforts_differ())
-        .map(|(s, d, _)| (s, d))
-        .collect();
-    let notes = match report.kind {
-        Kind::Visits => vec![
-            note(
-                twice.len(),
-                twice.first().copied(),
-                "stand more than once and were taken as one visit each",
-            ),
-            note(
-                differ.len(),
-                differ.first().copied(),
-                "stand with different efforts, which were added up",
-            ),
-        ],
-        Kind::Counts => vec![note(
-            differ.len(),
-            differ.first().copied(),
-            "have rows with different efforts; the largest stands",
-        )],
-        Kind::Temperature => Vec::new(),
-    };
-    notes.into_iter().flatten().collect()
+    let twice = twice.and_then(|words| days_note(&days, words, |day| day.rows > 1));
+    let differ = days_note(&days, differ, Day::efforts_differ);
+    twice.into_iter().chain(differ).collect()
+}
+
+fn days_note(days: &DaysBySite, words: &str, told: impl Fn(&Day) -> bool) -> Option<Note> {
+    let all = days
+        .iter()
+        .flat_map(|(site, days)| days.iter().map(move |(date, day)| (site, date, day)));
+    let told: Vec<_> = all.filter(|(_, _, day)| told(day)).collect();
+    let (site, date, _) = told.first()?;
+    let number = told.len();
+    Some(Note {
+        line: None,
+        text: format!("{words}: {number} (first: {site}, {date})."),
+    })
 }
 
 /// The report over all sources.

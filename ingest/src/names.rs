@@ -194,12 +194,12 @@ fn is_trinomial(epithet: &str, third: &str) -> bool {
     is_epithet(third) && !(title(epithet) && title(third))
 }
 
-/// Letters alone, two or more (International Code of Zoological Nomenclature, articles 11.8 and 11.9).
+/// Letters alone, two or more (International Code of Zoological Nomenclature, articles 11.8 and 11.9.1).
 fn is_genus(word: &str) -> bool {
     word.chars().count() >= 2 && word.chars().all(char::is_alphabetic)
 }
 
-/// Letters, two or more, with a hyphen inside where the name has one (article 32.5.2.4.3).
+/// Letters, two or more, with a hyphen inside where the name has one, as in c-album.
 fn is_epithet(word: &str) -> bool {
     let whole = |part: &str| !part.is_empty() && part.chars().all(char::is_alphabetic);
     word.chars().count() >= 2 && word.split('-').all(whole)

@@ -1,7 +1,7 @@
 //! The header line: which column is which.
 
 use crate::cell::tidy;
-use crate::error::LoadError;
+use crate::error::{LoadError, MissingColumn};
 use crate::report::Note;
 use config::nearest::nearest;
 
@@ -154,7 +154,7 @@ impl Header {
         let other = SEPARATORS
             .into_iter()
             .find(|s| !matching(&split(&self.raw, *s), wanted.name).is_empty());
-        LoadError::MissingColumn {
+        LoadError::MissingColumn(Box::new(MissingColumn {
             file: whose.file.to_owned(),
             line: self.line,
             source_id: whose.source_id.to_owned(),
@@ -163,6 +163,6 @@ impl Header {
             have: self.names.clone(),
             nearest: nearest.map(str::to_owned),
             other_separator: other.and_then(known_separator),
-        }
+        }))
     }
 }

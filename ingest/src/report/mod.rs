@@ -132,7 +132,7 @@ pub struct Refusal {
     pub column: String,
     /// What stands there, cut to 200 characters.
     pub value: String,
-    /// Why, as a phrase that follows "is" or a colon.
+    /// Why, as a phrase that follows a colon.
     pub reason: String,
     /// The record may be sound but belongs to no one species (a hybrid, a genus alone).
     pub kept_back: bool,

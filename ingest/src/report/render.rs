@@ -86,6 +86,22 @@ fn source_page(page: &mut Page, source: &SourceReport) {
         "{}: {} ({}, {}{same})",
         source.id, source.file, source.encoding, source.separator
     ));
+    rows_page(page, source);
+    for note in &source.notes {
+        let line = note
+            .line
+            .map_or_else(String::new, |line| format!("Line {line}: "));
+        page.line(2, format!("{line}{}", note.text));
+    }
+    source
+        .repairs
+        .iter()
+        .for_each(|repair| repair_page(page, repair));
+    refused_page(page, &source.refused);
+    unlisted_page(page, &source.species);
+}
+
+fn rows_page(page: &mut Page, source: &SourceReport) {
     let blank = match source.blank_rows {
         0 => String::new(),
         n => format!(" (and {} without anything in them)", grouped(n)),
@@ -112,18 +128,6 @@ fn source_page(page: &mut Page, source: &SourceReport) {
             ),
         );
     }
-    for note in &source.notes {
-        let line = note
-            .line
-            .map_or_else(String::new, |line| format!("Line {line}: "));
-        page.line(2, format!("{line}{}", note.text));
-    }
-    source
-        .repairs
-        .iter()
-        .for_each(|repair| repair_page(page, repair));
-    refused_page(page, &source.refused);
-    unlisted_page(page, &source.species);
 }
 
 fn repair_page(page: &mut Page, repair: &Repair) {
@@ -172,20 +176,18 @@ fn refused_page(page: &mut Page, refused: &[Refusal]) {
     for (heading, rows) in groups {
         if !rows.is_empty() {
             page.line(2, heading);
-            page.list(4, &rows, rows.len() as u64, |r| refusal_words(r));
+            page.list(4, &rows, rows.len() as u64, |r| r.to_string());
         }
     }
 }
 
-fn refusal_words(refusal: &Refusal) -> String {
-    match refusal.column.as_str() {
-        "" => format!("line {}: {}", refusal.line, refusal.reason),
-        column => format!(
-            "line {}, {column} {}: {}",
-            refusal.line,
-            cell(&refusal.value),
-            refusal.reason
-        ),
+impl Display for Refusal {
+    fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
+        let (line, reason) = (self.line, &self.reason);
+        match self.column.as_str() {
+            "" => write!(f, "line {line}: {reason}"),
+            column => write!(f, "line {line}, {column} {}: {reason}", cell(&self.value)),
+        }
     }
 }
 

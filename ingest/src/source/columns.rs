@@ -4,7 +4,7 @@ use super::Reading;
 use super::walk::Fault;
 use crate::cell::{self, MeasureProblem, Stray, tidy};
 use crate::date::{self, DateProblem, OrderCheck, order_name};
-use crate::error::LoadError;
+use crate::error::{LoadError, WrongDateOrder};
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook, SiteProblem};
 use crate::read::delimited::Row;
@@ -146,7 +146,7 @@ impl Dates {
         let Some((fits, against, rows_stated)) = self.check.verdict() else {
             return Ok(());
         };
-        Err(LoadError::DateOrder {
+        Err(LoadError::DateOrder(Box::new(WrongDateOrder {
             file: whose.file.to_owned(),
             line: against.line,
             value: against.value.clone(),
@@ -155,7 +155,7 @@ impl Dates {
             rows: against.rows,
             rows_stated,
             source_id: whose.source_id.to_owned(),
-        })
+        })))
     }
 
     pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {

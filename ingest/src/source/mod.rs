@@ -184,10 +184,7 @@ fn nothing_accepted(report: &SourceReport) -> Result<(), LoadError> {
         Some(first) => LoadError::NothingAccepted {
             file,
             rows: report.rows,
-            line: first.line,
-            column: first.column.clone(),
-            value: first.value.clone(),
-            reason: first.reason.clone(),
+            first: Box::new(first.clone()),
         },
     })
 }

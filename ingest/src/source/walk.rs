@@ -66,21 +66,21 @@ impl Walk<'_, '_> {
         let mut strays = Strays::default();
         let bytes = self.table.bytes();
         loop {
-            let bytes_read = self.table.bytes_read();
+            let sign = Progress {
+                source: self.whose.source_id,
+                rows: self.report.rows,
+                bytes_read: self.table.bytes_read(),
+                bytes,
+            };
             let Some(row) = self.table.next()? else { break };
             if row.cells.iter().all(|c| c.trim_ascii().is_empty()) {
                 self.report.blank_rows += 1;
                 continue;
             }
-            self.report.rows += 1;
-            if self.report.rows % ROWS_A_SIGN == 0 {
-                (self.progress)(Progress {
-                    source: self.whose.source_id,
-                    rows: self.report.rows,
-                    bytes_read,
-                    bytes,
-                });
+            if sign.rows.is_multiple_of(ROWS_A_SIGN) {
+                (self.progress)(sign);
             }
+            self.report.rows += 1;
             match fits(&row, header).and_then(|()| taker.take(&row)) {
                 Ok(repaired) => {
                     self.report.accepted += 1;

@@ -1,8 +1,8 @@
 //! A source's rows as a Parquet file, written and read by polars.
 
+use super::error::StoreError;
 use super::ledger::BatchRow;
 use super::sweep::PARTIAL;
-use crate::error::StoreError;
 use crate::report::Kind;
 use crate::source::{Batch, CountRows, DaysBySite, TemperatureRows, VisitRows};
 use chrono::{Days, NaiveDate};

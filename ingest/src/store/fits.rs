@@ -1,7 +1,7 @@
 //! What was fitted, kept as JSON that this crate does not look into.
 
+use super::error::StoreError;
 use super::{Store, ledger};
-use crate::error::StoreError;
 use rusqlite::{OptionalExtension, params};
 use serde_json::Value;
 

@@ -1,9 +1,9 @@
 //! Lands what a load read: files first, then one transaction of the ledger.
 
+use super::error::StoreError;
 use super::ledger::{self, BatchRow};
 use super::sweep::{leftovers, parquet_name, remove};
 use super::{Store, batches};
-use crate::error::StoreError;
 use crate::load::{Content, Prepared};
 use crate::report::LoadReport;
 use crate::source::Batch;

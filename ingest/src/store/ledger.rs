@@ -1,6 +1,6 @@
 //! The ledger's tables and the statements on them.
 
-use crate::error::StoreError;
+use super::error::StoreError;
 use crate::report::{Gap, HalfYear, Kind, LoadReport, SourceReport};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
 use rusqlite_migration::{M, Migrations};

@@ -1,13 +1,14 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
 mod batches;
+mod error;
 mod fits;
 mod landing;
 mod ledger;
 mod series;
 mod sweep;
 
-pub use crate::error::StoreError;
+pub use error::StoreError;
 pub(crate) use landing::Landing;
 pub(crate) use ledger::BatchRow;
 pub use series::SiteHistory;
@@ -24,7 +25,7 @@ pub const STORE_FOLDER: &str = "wingtide-store";
 const LEDGER: &str = "ledger.sqlite";
 
 /// How long another program's transaction is waited for.
-const PATIENCE: Duration = Duration::from_secs(10);
+const PATIENCE: Duration = Duration::from_secs(5);
 
 /// An open store.
 pub struct Store {

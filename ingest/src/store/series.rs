@@ -1,7 +1,7 @@
 //! The only bridge from the store to the models: a site's visits and counts as series.
 
+use super::error::StoreError;
 use super::{Store, batches};
-use crate::error::StoreError;
 use crate::gaps::{self, Dated, VisitFacts};
 use crate::read::text::sha256_hex;
 use crate::report::{HalfYear, Kind};

@@ -1,7 +1,7 @@
 //! Clears away what an interrupted load left in the store's folder.
 
 use super::Store;
-use crate::error::StoreError;
+use super::error::StoreError;
 use rusqlite::{Connection, TransactionBehavior};
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};

@@ -219,11 +219,8 @@ fn dates_that_the_visits_table_lacks_are_told() {
     );
     assert!(report.offers.is_empty());
     let notes = &report.source("visits").unwrap().notes;
-    assert!(
-        notes[0]
-            .text
-            .starts_with("1 visit dates stand more than once")
-    );
+    let told = "Visit dates that stand more than once, taken as one visit each: 1 (first: long-bank, 2025-05-01).";
+    assert_eq!(notes[0].text, told);
 }
 
 #[test]

@@ -120,8 +120,8 @@ fn a_quote_that_never_closes() {
 fn nothing_that_can_be_used() {
     stops(
         spoilt("Date,Place,Species,Number\n13.05.25,Long Bank,Dunlin,3\n"),
-        "counts.csv: none of its 1 rows could be read; the first, line 2, because Date \"13.05.25\" \
-         is a year of two digits could mean two centuries; write four",
+        "counts.csv: not one of its rows (1) could be read; the first, line 2, Date \"13.05.25\": \
+         a year of two digits could mean two centuries; write four",
     );
 }
 

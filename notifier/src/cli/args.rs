@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 /// Which look-alike birds are about together this week, and which marks to trust.
 #[derive(Debug, Parser)]
-#[command(name = "wingtide", version, about, max_term_width = 90)]
+#[command(name = "wingtide", version, max_term_width = 90)]
 pub struct Args {
     /// The workspace: the folder with wingtide.toml
     #[arg(long, global = true, default_value = ".", value_name = "DIR")]

@@ -3,10 +3,14 @@
 use super::args::Windows;
 use super::session::{LoadedSite, Session};
 use super::{Failure, Streams, print_json};
+use crate::columns::wrap;
+use crate::words::count_of;
 use config::settings::Site;
-use forecast::fit::{DateEstimate, Passage, Verdict};
+use forecast::calendar::DAYS;
+use forecast::fit::{DateEstimate, Passage, PassageName, Verdict};
 use serde::Serialize;
 use std::path::Path;
+use unicode_width::UnicodeWidthStr;
 
 /// One passage of one species at one site: the documented JSON.
 #[derive(Debug, Serialize)]
@@ -70,7 +74,7 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
         let rows: Vec<Row> = loaded
             .iter()
             .flat_map(|l| l.fits.iter().map(|(species, fit)| (l.site.id.as_str(), species, fit)))
-            .flat_map(|(site, species, fit)| fit.passages.iter().map(move |p| row(site, species, p)))
+            .flat_map(|(site, species, fit)| in_order(&fit.passages).into_iter().map(move |p| row(site, species, p)))
             .collect();
         return print_json(&serde_json::to_value(rows)?, streams.out);
     }
@@ -80,41 +84,83 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
     Ok(())
 }
 
+/// The passages in the order of the year, whichever day the year was cut on.
+fn in_order(passages: &[Passage]) -> Vec<&Passage> {
+    let year = DAYS as f64;
+    let middle = |p: &&Passage| {
+        let (first, last) = (f64::from(p.stretch.0), f64::from(p.stretch.1));
+        let of_stretch = first + (last - first).rem_euclid(year) / 2.0;
+        p.median.map_or(of_stretch, |d| d.day).rem_euclid(year)
+    };
+    let mut passages: Vec<&Passage> = passages.iter().collect();
+    passages.sort_by(|a, b| middle(a).total_cmp(&middle(b)));
+    passages
+}
+
 fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
     let view = loaded.view();
-    writeln!(streams.out, "{} ({})", loaded.site.name, loaded.site.id)?;
-    writeln!(
-        streams.out,
-        "  {:<24} {:<8} {:>6} {:>7}  {:<8} {:<8} {:<8}",
-        "species", "passage", "birds", "seasons", "arrival", "median", "departs"
-    )?;
+    let mut rows = vec![["species", "passage", "birds", "seasons", "arrival", "median", "departure"].map(str::to_owned)];
     let mut quiet = Vec::new();
     for (species, fit) in &loaded.fits {
         let name = view.shown_name(species);
-        for p in &fit.passages {
-            if p.verdict == Verdict::TooFew {
-                quiet.push(format!("{name} ({}, {} birds)", passage_word(p), p.birds));
-                continue;
+        for p in in_order(&fit.passages) {
+            match p.verdict {
+                Verdict::TooFew => quiet.push(too_few(&name, p)),
+                _ => rows.push(cells(&name, p)),
             }
-            writeln!(
-                streams.out,
-                "  {:<24} {:<8} {:>6} {:>7}  {:<8} {:<8} {:<8}",
-                clip(&name, 24),
-                passage_word(p),
-                p.birds,
-                p.seasons,
-                date_words(p.arrival, if p.begun_before_watch { "<" } else { "" }),
-                date_words(p.median, ""),
-                date_words(p.departure, if p.ends_after_watch { ">" } else { "" }),
-            )?;
         }
     }
-    if !quiet.is_empty() {
-        writeln!(streams.out, "  Too few records for dates: {}.", quiet.join(", "))?;
+    writeln!(streams.out, "{} ({})", loaded.site.name, loaded.site.id)?;
+    let widths: [usize; 7] = std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
+    for row in &rows {
+        writeln!(streams.out, "{}", line(row, &widths))?;
     }
-    writeln!(streams.out, "  ± is the half width of the 80 % interval of the long-term date, in days.")?;
-    writeln!(streams.out, "  < already about when the watch begins; > still about when it ends.\n")?;
+    let mut notes = vec![
+        "± is the half width of the 80 % interval of the long-term date, in days.".to_owned(),
+        "< already about when the watch begins; > still about when it ends.".to_owned(),
+    ];
+    if !quiet.is_empty() {
+        notes.insert(0, format!("Too few records for dates: {}.", quiet.join(", ")));
+    }
+    for note in notes {
+        writeln!(streams.out, "{}", wrap(&note, "  ", "    ", streams.width))?;
+    }
+    writeln!(streams.out)?;
     Ok(())
+}
+
+fn cells(name: &str, p: &Passage) -> [String; 7] {
+    [
+        name.to_owned(),
+        passage_word(p),
+        p.birds.to_string(),
+        p.seasons.to_string(),
+        date_words(p.arrival, if p.begun_before_watch { "<" } else { "" }),
+        date_words(p.median, ""),
+        date_words(p.departure, if p.ends_after_watch { ">" } else { "" }),
+    ]
+}
+
+/// Numbers end where their heading ends, words begin where it begins.
+fn line(row: &[String; 7], widths: &[usize; 7]) -> String {
+    let mut line = String::new();
+    for (column, (cell, width)) in row.iter().zip(widths).enumerate() {
+        let room = " ".repeat(width.saturating_sub(cell.width()));
+        line.push_str("  ");
+        match column {
+            2 | 3 => line.extend([room.as_str(), cell.as_str()]),
+            _ => line.extend([cell.as_str(), room.as_str()]),
+        }
+    }
+    line.trim_end().to_owned()
+}
+
+fn too_few(name: &str, p: &Passage) -> String {
+    let birds = count_of(p.birds as usize, "bird", "birds");
+    match p.name {
+        PassageName::AllYear => format!("{name} ({birds})"),
+        _ => format!("{name} ({}, {birds})", passage_word(p)),
+    }
 }
 
 fn passage_word(p: &Passage) -> String {
@@ -126,8 +172,4 @@ fn date_words(date: Option<DateEstimate>, sign: &str) -> String {
         || "-".to_owned(),
         |d| format!("{sign}{} ±{:.0}", d.month_day(), ((d.known.1 - d.known.0) / 2.0).max(1.0)),
     )
-}
-
-fn clip(text: &str, width: usize) -> String {
-    text.chars().take(width).collect()
 }
