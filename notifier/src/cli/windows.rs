@@ -69,12 +69,23 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
         Some(id) => vec![session.site(Some(id))?],
         None => session.workspace.sites.iter().collect(),
     };
-    let loaded = sites.into_iter().map(|s| session.fitted_site(s)).collect::<Result<Vec<_>, _>>()?;
+    let loaded = sites
+        .into_iter()
+        .map(|s| session.fitted_site(s))
+        .collect::<Result<Vec<_>, _>>()?;
     if args.json {
         let rows: Vec<Row> = loaded
             .iter()
-            .flat_map(|l| l.fits.iter().map(|(species, fit)| (l.site.id.as_str(), species, fit)))
-            .flat_map(|(site, species, fit)| in_order(&fit.passages).into_iter().map(move |p| row(site, species, p)))
+            .flat_map(|l| {
+                l.fits
+                    .iter()
+                    .map(|(species, fit)| (l.site.id.as_str(), species, fit))
+            })
+            .flat_map(|(site, species, fit)| {
+                in_order(&fit.passages)
+                    .into_iter()
+                    .map(move |p| row(site, species, p))
+            })
             .collect();
         return print_json(&serde_json::to_value(rows)?, streams.out);
     }
@@ -99,7 +110,18 @@ fn in_order(passages: &[Passage]) -> Vec<&Passage> {
 
 fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
     let view = loaded.view();
-    let mut rows = vec![["species", "passage", "birds", "seasons", "arrival", "median", "departure"].map(str::to_owned)];
+    let mut rows = vec![
+        [
+            "species",
+            "passage",
+            "birds",
+            "seasons",
+            "arrival",
+            "median",
+            "departure",
+        ]
+        .map(str::to_owned),
+    ];
     let mut quiet = Vec::new();
     for (species, fit) in &loaded.fits {
         let name = view.shown_name(species);
@@ -111,7 +133,8 @@ fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
         }
     }
     writeln!(streams.out, "{} ({})", loaded.site.name, loaded.site.id)?;
-    let widths: [usize; 7] = std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
+    let widths: [usize; 7] =
+        std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
     for row in &rows {
         writeln!(streams.out, "{}", line(row, &widths))?;
     }
@@ -120,7 +143,10 @@ fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
         "< already about when the watch begins; > still about when it ends.".to_owned(),
     ];
     if !quiet.is_empty() {
-        notes.insert(0, format!("Too few records for dates: {}.", quiet.join(", ")));
+        notes.insert(
+            0,
+            format!("Too few records for dates: {}.", quiet.join(", ")),
+        );
     }
     for note in notes {
         writeln!(streams.out, "{}", wrap(&note, "  ", "    ", streams.width))?;
@@ -164,12 +190,21 @@ fn too_few(name: &str, p: &Passage) -> String {
 }
 
 fn passage_word(p: &Passage) -> String {
-    serde_json::to_value(p.name).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+    serde_json::to_value(p.name)
+        .ok()
+        .and_then(|v| v.as_str().map(str::to_owned))
+        .unwrap_or_default()
 }
 
 fn date_words(date: Option<DateEstimate>, sign: &str) -> String {
     date.map_or_else(
         || "-".to_owned(),
-        |d| format!("{sign}{} ±{:.0}", d.month_day(), ((d.known.1 - d.known.0) / 2.0).max(1.0)),
+        |d| {
+            format!(
+                "{sign}{} ±{:.0}",
+                d.month_day(),
+                ((d.known.1 - d.known.0) / 2.0).max(1.0)
+            )
+        },
     )
 }
