@@ -3,6 +3,7 @@
 //! This crate is pure. It opens no file and no socket, reads no environment and no clock;
 //! "now" and every random seed are arguments.
 
+pub mod backtest;
 pub mod bessel;
 pub mod calendar;
 pub mod chance;
@@ -13,6 +14,7 @@ pub mod endpoint;
 pub mod fit;
 pub mod negative_binomial;
 pub mod normal;
+pub mod outlook;
 pub mod overlap;
 pub mod passage;
 pub mod regression;

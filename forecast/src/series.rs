@@ -115,6 +115,11 @@ impl CountSeries {
         self.iter().filter(|(_, c)| *c != Count::Unknown)
     }
 
+    /// The count of a visit by its place; unknown beyond the last.
+    pub fn count(&self, visit: usize) -> Count {
+        self.counts.get(visit).copied().unwrap_or(Count::Unknown)
+    }
+
     /// The visits.
     pub fn visits(&self) -> &Arc<[Visit]> {
         &self.visits

@@ -1,0 +1,207 @@
+//! What the years before a given one teach.
+
+use super::seasons::seasons;
+use super::{Constants, SiteCounts};
+use crate::climatology::{Climatology, LAST_YEARS};
+use crate::passage::curve::{self, PassageCurve, Sighting};
+use crate::passage::cut::Stretch;
+use crate::passage::level::{self, Level, SeasonLevel};
+use crate::passage::predictive::Table;
+use crate::series::CountSeries;
+use crate::watched::Watched;
+use chrono::{Datelike, Duration, NaiveDate};
+
+/// All that is known of a site before a year begins.
+#[derive(Debug, Clone)]
+pub struct Trained {
+    /// The year to come.
+    pub year: i32,
+    /// Its seasons.
+    pub seasons: Vec<TrainedSeason>,
+    /// The last five years' climatology, a species each.
+    pub(super) recent: Vec<Climatology>,
+    pub(super) constants: Constants,
+}
+
+/// One season of the year.
+#[derive(Debug, Clone)]
+pub struct TrainedSeason {
+    /// Its days.
+    pub stretch: Stretch,
+    /// Curve and table of each species; None where there are too few birds, or the fit failed.
+    pub(super) species: Vec<Option<Learnt>>,
+    /// Shared level believed of the season to come.
+    pub level: Level,
+    /// Standard deviation of the species' own levels.
+    pub own_level_sd: f64,
+}
+
+/// A species in a season.
+#[derive(Debug, Clone)]
+pub(super) struct Learnt {
+    pub(super) curve: PassageCurve,
+    pub(super) table: Table,
+}
+
+/// The year in which the season that holds the date began.
+pub(super) fn season_year(stretch: &Stretch, date: NaiveDate) -> i32 {
+    let day = crate::calendar::DayOfYear::of(date).index();
+    (date - Duration::days(stretch.offset(day) as i64)).year()
+}
+
+/// Learns from visits before 1 January of `year`; only from the last `history` years where given.
+pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Constants) -> Trained {
+    let from = history.map_or(i32::MIN, |n| year - n);
+    let earlier: Vec<_> = site
+        .visits
+        .iter()
+        .copied()
+        .filter(|v| (from..year).contains(&v.year()))
+        .collect();
+    let watched = Watched::from_visits(&earlier);
+    let stretches = if earlier.is_empty() {
+        Vec::new()
+    } else {
+        seasons(&watched, site.species, year)
+    };
+    let mut learnt: Vec<(Stretch, Vec<i32>, Vec<Option<Learnt>>)> = stretches
+        .into_iter()
+        .map(|stretch| {
+            let mut years: Vec<i32> = earlier
+                .iter()
+                .filter(|v| stretch.holds(v.day().index()))
+                .map(|v| season_year(&stretch, v.date))
+                .collect();
+            years.sort_unstable();
+            years.dedup();
+            let fit =
+                |series: &&CountSeries| learn(series, &stretch, &years, from..year, &constants);
+            let species = site.species.iter().map(fit).collect();
+            (stretch, years, species)
+        })
+        .collect();
+    let levels = past_levels(&learnt);
+    let seasons = learnt
+        .drain(..)
+        .map(|(stretch, years, species)| {
+            let time = f64::from(year) + middle(&stretch);
+            let past: Vec<SeasonLevel> = levels.iter().copied().filter(|l| l.time < time).collect();
+            let own_level_sd =
+                own_level_sd(&stretch, &years, &species, &levels).max(constants.least_own_level_sd);
+            TrainedSeason {
+                level: level::forecast(&past, time),
+                own_level_sd,
+                stretch,
+                species,
+            }
+        })
+        .collect();
+    let recent = site
+        .species
+        .iter()
+        .map(|s| Climatology::new(s, year, Some(LAST_YEARS)))
+        .collect();
+    Trained {
+        year,
+        seasons,
+        recent,
+        constants,
+    }
+}
+
+/// Middle of a stretch within its year, in years.
+fn middle(stretch: &Stretch) -> f64 {
+    (stretch.first as f64 + stretch.length as f64 / 2.0) / crate::calendar::DAYS as f64
+}
+
+fn learn(
+    series: &CountSeries,
+    stretch: &Stretch,
+    years: &[i32],
+    span: std::ops::Range<i32>,
+    constants: &Constants,
+) -> Option<Learnt> {
+    let sightings: Vec<Sighting> = series
+        .known()
+        .filter(|(v, _)| span.contains(&v.year()) && stretch.holds(v.day().index()))
+        .map(|(v, count)| Sighting {
+            offset: stretch.offset(v.day().index()),
+            season: years.partition_point(|y| *y < season_year(stretch, v.date)),
+            log_effort: v.log_effort_ratio,
+            count,
+        })
+        .collect();
+    let birds: u64 = sightings.iter().map(|s| u64::from(s.count.birds())).sum();
+    if birds < constants.least_birds {
+        return None;
+    }
+    // a fit that fails leaves the species to the climatology, which is told by its basis
+    let curve = curve::fit(stretch.length, years.len(), &sightings).ok()?;
+    let table = Table::new(curve.dispersion);
+    Some(Learnt { curve, table })
+}
+
+/// A species' own estimate of a season's level, its prior taken out again.
+fn own_level(curve: &PassageCurve, season: usize) -> Level {
+    let (mode, sd) = curve
+        .seasons
+        .get(season)
+        .copied()
+        .unwrap_or((0.0, curve.season_sd));
+    let precision = sd.powi(-2);
+    // a season that tells nothing leaves the prior as it was
+    let told = (precision - curve.season_sd.powi(-2)).max(1e-6);
+    Level {
+        mean: mode * precision / told,
+        variance: 1.0 / told,
+    }
+}
+
+fn past_levels(learnt: &[(Stretch, Vec<i32>, Vec<Option<Learnt>>)]) -> Vec<SeasonLevel> {
+    let mut levels: Vec<SeasonLevel> = learnt
+        .iter()
+        .flat_map(|(stretch, years, species)| {
+            years.iter().enumerate().filter_map(move |(i, year)| {
+                let own: Vec<Level> = species
+                    .iter()
+                    .flatten()
+                    .map(|l| own_level(&l.curve, i))
+                    .collect();
+                let time = f64::from(*year) + middle(stretch);
+                Some(SeasonLevel {
+                    time,
+                    level: level::shared(&own)?,
+                })
+            })
+        })
+        .collect();
+    levels.sort_by(|a, b| a.time.total_cmp(&b.time));
+    levels
+}
+
+/// Spread of the species' own levels about the shared ones, by moments.
+fn own_level_sd(
+    stretch: &Stretch,
+    years: &[i32],
+    species: &[Option<Learnt>],
+    levels: &[SeasonLevel],
+) -> f64 {
+    let (mut sum, mut total) = (0.0, 0.0);
+    for (i, year) in years.iter().enumerate() {
+        let time = f64::from(*year) + middle(stretch);
+        let Some(shared) = levels.iter().find(|l| l.time == time) else {
+            continue;
+        };
+        for learnt in species.iter().flatten() {
+            let own = own_level(&learnt.curve, i);
+            let weight = (own.variance + 0.3).powi(-2);
+            sum += weight * ((own.mean - shared.level.mean).powi(2) - own.variance);
+            total += weight;
+        }
+    }
+    if total > 0.0 {
+        (sum / total).max(0.0).sqrt()
+    } else {
+        0.0
+    }
+}
