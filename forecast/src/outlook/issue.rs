@@ -1,10 +1,12 @@
 //! Forecasts issued on a date.
 
 use super::SiteCounts;
-use super::train::{Learnt, Trained, TrainedSeason, season_year};
+use super::train::{Learnt, Trained, TrainedSeason};
 use crate::calendar::DayOfYear;
 use crate::passage::level::Level;
-use crate::passage::predictive::{LARGEST, Scenario, log_means, none_found, pmf, scenarios};
+use crate::passage::predictive::{
+    LARGEST, Scenario, both_found, joint_scenarios, log_means, none_found, pmf, scenarios,
+};
 use crate::passage::season::{Beliefs, Member, Night as Visited, Season, WEEK, update};
 use crate::series::Count;
 use chrono::{Duration, NaiveDate};
@@ -72,7 +74,7 @@ fn under<'a>(
     let day = DayOfYear::of(date).index();
     let inside = trained.stretch.holds(day);
     let year = if inside {
-        season_year(&trained.stretch, date)
+        trained.stretch.season_year(date)
     } else {
         all.year
     };
@@ -82,7 +84,7 @@ fn under<'a>(
             v.date < date
                 && date - v.date < Duration::days(crate::calendar::DAYS as i64)
                 && trained.stretch.holds(v.day().index())
-                && season_year(&trained.stretch, v.date) == year
+                && trained.stretch.season_year(v.date) == year
         })
         .collect();
     let nights: Vec<Visited> = so_far
@@ -141,6 +143,7 @@ struct Aim<'a> {
     learnt: &'a Learnt,
     scenarios: Vec<Scenario>,
     under: &'a Under<'a>,
+    week: usize,
 }
 
 impl Issued<'_> {
@@ -163,7 +166,7 @@ impl Issued<'_> {
         let middle = *dates.get(dates.len() / 2)?;
         let inside = |d: &NaiveDate, u: &Under| {
             u.trained.stretch.holds(DayOfYear::of(*d).index())
-                && season_year(&u.trained.stretch, *d) == u.year
+                && u.trained.stretch.season_year(*d) == u.year
         };
         let under = self
             .seasons
@@ -175,13 +178,7 @@ impl Issued<'_> {
             .season
             .as_ref()?
             .standing((*under.place.get(species)?)?, week);
-        let c = &self.trained.constants;
-        let lift = c.lift * c.week_sd.powi(2) / (1.0 - c.week_carry.powi(2));
-        Some(Aim {
-            learnt,
-            scenarios: scenarios(&standing, lift),
-            under,
-        })
+        Some(Aim { learnt, scenarios: scenarios(&standing, self.lift()), under, week })
     }
 
     /// Probability that the species is found on at least one of the visits of one week, given as
@@ -200,6 +197,38 @@ impl Issued<'_> {
         let none = none_found(&aim.learnt.curve, &aim.scenarios, &nights);
         let pool = self.trained.constants.pool;
         1.0 - ((1.0 - pool) * none + pool * none_recently)
+    }
+
+    /// Probability that both of two species are found in one week, each on at least one of its
+    /// visits: integrated over what they share (level, week and timing of the season), not a
+    /// product of their chances.
+    pub fn both(&self, species: (usize, usize), visits: &[(NaiveDate, f64)]) -> f64 {
+        let apart = || self.week(species.0, visits) * self.week(species.1, visits);
+        if species.0 == species.1 {
+            return self.week(species.0, visits);
+        }
+        let dates: Vec<NaiveDate> = visits.iter().map(|(d, _)| *d).collect();
+        let (Some(a), Some(b)) = (self.aim(species.0, &dates), self.aim(species.1, &dates)) else {
+            return apart();
+        };
+        let members = a.under.place[species.0].zip(b.under.place[species.1]);
+        let (Some(season), Some(members)) = (&a.under.season, members) else { return apart() };
+        let (mean, covariance) = season.pair(members, a.week);
+        let both = joint_scenarios(&mean, &covariance, self.lift());
+        let nights: Vec<(f64, f64)> = visits.iter().map(|(d, e)| (a.offset(*d), *e)).collect();
+        let ours = both_found((&a.learnt.curve, &b.learnt.curve), &both, &nights);
+        let recent = |i: usize| -> f64 {
+            let climate = &self.trained.recent[i];
+            1.0 - visits.iter().map(|(d, _)| climate.at(DayOfYear::of(*d)).zero()).product::<f64>()
+        };
+        let pool = self.trained.constants.pool;
+        (1.0 - pool) * ours + pool * recent(species.0) * recent(species.1)
+    }
+
+    /// What the shared weekly factor would add to means.
+    fn lift(&self) -> f64 {
+        let c = &self.trained.constants;
+        c.lift * c.week_sd.powi(2) / (1.0 - c.week_carry.powi(2))
     }
 
     /// What is expected on each of the visits of one week.

@@ -3,13 +3,14 @@
 use super::seasons::seasons;
 use super::{Constants, SiteCounts};
 use crate::climatology::{Climatology, LAST_YEARS};
+use crate::passage;
 use crate::passage::curve::{self, PassageCurve, Sighting};
 use crate::passage::cut::Stretch;
 use crate::passage::level::{self, Level, SeasonLevel};
 use crate::passage::predictive::Table;
 use crate::series::CountSeries;
 use crate::watched::Watched;
-use chrono::{Datelike, Duration, NaiveDate};
+use chrono::Datelike;
 
 /// All that is known of a site before a year begins.
 #[derive(Debug, Clone)]
@@ -43,12 +44,6 @@ pub(super) struct Learnt {
     pub(super) table: Table,
 }
 
-/// The year in which the season that holds the date began.
-pub(super) fn season_year(stretch: &Stretch, date: NaiveDate) -> i32 {
-    let day = crate::calendar::DayOfYear::of(date).index();
-    (date - Duration::days(stretch.offset(day) as i64)).year()
-}
-
 /// Learns from visits before 1 January of `year`; only from the last `history` years where given.
 pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Constants) -> Trained {
     let from = history.map_or(i32::MIN, |n| year - n);
@@ -70,7 +65,7 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
             let mut years: Vec<i32> = earlier
                 .iter()
                 .filter(|v| stretch.holds(v.day().index()))
-                .map(|v| season_year(&stretch, v.date))
+                .map(|v| stretch.season_year(v.date))
                 .collect();
             years.sort_unstable();
             years.dedup();
@@ -121,22 +116,18 @@ fn learn(
     span: std::ops::Range<i32>,
     constants: &Constants,
 ) -> Option<Learnt> {
-    let sightings: Vec<Sighting> = series
-        .known()
-        .filter(|(v, _)| span.contains(&v.year()) && stretch.holds(v.day().index()))
-        .map(|(v, count)| Sighting {
-            offset: stretch.offset(v.day().index()),
-            season: years.partition_point(|y| *y < season_year(stretch, v.date)),
-            log_effort: v.log_effort_ratio,
-            count,
-        })
+    let (seen, sightings) = passage::sightings(series, stretch, |date| span.contains(&date.year()));
+    // seasons are counted over the site's years, so that all species share their places
+    let sightings: Vec<Sighting> = sightings
+        .into_iter()
+        .map(|s| Sighting { season: years.partition_point(|y| *y < seen[s.season]), ..s })
         .collect();
     let birds: u64 = sightings.iter().map(|s| u64::from(s.count.birds())).sum();
     if birds < constants.least_birds {
         return None;
     }
     // a fit that fails leaves the species to the climatology, which is told by its basis
-    let curve = curve::fit(stretch.length, years.len(), &sightings).ok()?;
+    let curve = curve::fit(stretch.length, &vec![0.0; years.len()], &sightings).ok()?;
     let table = Table::new(curve.dispersion);
     Some(Learnt { curve, table })
 }

@@ -10,6 +10,7 @@ use crate::year_curve::newton::{FitError, Hessian};
 use crate::year_curve::posterior::Posterior;
 use crate::year_curve::reml::{Hyper, Model, Penalty, Priors};
 use crate::year_curve::search::{Free, search};
+use crate::year_curve::smooth::Positions;
 use nalgebra::{DMatrix, DVector};
 
 /// Days between knots.
@@ -93,32 +94,31 @@ fn third_differences(k: usize) -> DMatrix<f64> {
     d.transpose() * d
 }
 
-/// Fits the curve of a stretch of `length` days over `seasons` seasons.
+/// Shifts are rounded to this part of a day, so that visits still share positions.
+const SHIFT_STEP: f64 = 0.5;
+
+/// Fits the curve of a stretch of `length` days over seasons that ran late by `shifts` days, one
+/// a season; zeros where nothing is known of their timing.
 pub fn fit(
     length: usize,
-    seasons: usize,
+    shifts: &[f64],
     sightings: &[Sighting],
 ) -> Result<PassageCurve, YearCurveError> {
     let k = segments(length) + 3;
-    let mut table: DMatrix<f64> = DMatrix::zeros(length, k);
-    for day in 0..length {
-        let (first, pieces) = row(day as f64, length);
-        pieces
-            .iter()
-            .enumerate()
-            .for_each(|(i, v)| table[(day, first + i)] = *v);
+    let at = |s: &Sighting| s.offset as f64 - (shifts[s.season] / SHIFT_STEP).round() * SHIFT_STEP;
+    let positions = Positions::new(&sightings.iter().map(at).collect::<Vec<_>>());
+    let mut table: DMatrix<f64> = DMatrix::zeros(positions.distinct.len(), k);
+    for (i, position) in positions.distinct.iter().enumerate() {
+        let (first, pieces) = row(*position, length);
+        pieces.iter().enumerate().for_each(|(j, v)| table[(i, first + j)] = *v);
     }
     let rows: Vec<Observation> = sightings
         .iter()
-        .map(|s| Observation {
-            row: s.offset,
-            group: s.season,
-            offset: s.log_effort,
-            count: s.count,
-        })
+        .zip(&positions.index)
+        .map(|(s, row)| Observation { row: *row, group: s.season, offset: s.log_effort, count: s.count })
         .collect();
     let model = Model {
-        design: Design::new(&table, seasons, &rows)?,
+        design: Design::new(&table, shifts.len(), &rows)?,
         penalty: Penalty::new(third_differences(k), 3, RIDGE),
         priors: Priors {
             log_theta: Some(LOG_THETA),
@@ -129,20 +129,8 @@ pub fn fit(
             least_gain: 1e-6,
         },
     };
-    let start = Hyper {
-        log_lambda: 100f64.ln(),
-        log_precision: 0.45,
-        log_theta: Some(LOG_THETA.0),
-    };
-    let found = search(
-        &model,
-        start,
-        Free {
-            lambda: true,
-            precision: seasons > 1,
-            theta: true,
-        },
-    )?;
+    let start = Hyper { log_lambda: 100f64.ln(), log_precision: 0.45, log_theta: Some(LOG_THETA.0) };
+    let found = search(&model, start, Free { lambda: true, precision: shifts.len() > 1, theta: true })?;
     finish(&model, length, found).map_err(YearCurveError::from)
 }
 

@@ -2,6 +2,7 @@
 
 use crate::calendar::{DAYS, DayOfYear};
 use crate::watched::Watched;
+use chrono::{Datelike, Duration, NaiveDate};
 use crate::year_curve::posterior::Posterior;
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -35,6 +36,12 @@ impl Stretch {
     /// Days from its first day to a day of the year, going forward.
     pub fn offset(&self, day: usize) -> usize {
         (day + DAYS - self.first) % DAYS
+    }
+
+    /// The year in which the season that holds the date began: days after New Year belong to
+    /// the season that began before it.
+    pub fn season_year(&self, date: NaiveDate) -> i32 {
+        (date - Duration::days(self.offset(DayOfYear::of(date).index()) as i64)).year()
     }
 
     /// Does it hold the day?

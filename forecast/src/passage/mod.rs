@@ -7,15 +7,19 @@ pub mod level;
 pub mod name;
 pub mod predictive;
 pub mod season;
+pub mod timing;
 
 use crate::calendar::{DAYS, DayOfYear};
 use crate::fit::{Passage, PassageName, SpeciesFit, Verdict};
-use crate::series::CountSeries;
+use crate::series::{Count, CountSeries, Visit};
 use crate::watched::Watched;
+use crate::year_curve::posterior::Posterior;
 use crate::year_curve::newton::FitError;
 use crate::year_curve::{self, Fitted, ValidParams, YearCurveError};
-use chrono::{Datelike, Duration};
+use chrono::NaiveDate;
+use curve::Sighting;
 use cut::Stretch;
+use dates::{AnyYear, Course};
 use name::Hemisphere;
 use std::collections::BTreeSet;
 
@@ -72,7 +76,7 @@ pub fn fit(series: &CountSeries, setting: &Setting) -> SpeciesFit {
             after_gap: false,
             before_gap: false,
         };
-        whole.passages[0].peak = dates::dates(&fitted.posterior, &year, setting).peak;
+        whole.passages[0].peak = on_year_curve(&fitted, &year, setting).dates().peak;
         return SpeciesFit {
             curve: Some(fitted.curve),
             ..whole
@@ -130,36 +134,26 @@ fn uncut(series: &CountSeries, setting: &Setting, verdict: Verdict) -> SpeciesFi
 }
 
 /// One part of the year; None where not a bird was counted in it.
-fn passage(
-    series: &CountSeries,
-    fitted: &Fitted,
-    stretch: &Stretch,
-    setting: &Setting,
-) -> Option<Passage> {
+fn passage(series: &CountSeries, fitted: &Fitted, stretch: &Stretch, setting: &Setting) -> Option<Passage> {
     let (birds, seasons) = tally(series, stretch);
     if birds == 0 {
         return None;
     }
-    let found = dates::dates(&fitted.posterior, stretch, setting);
     let enough = birds >= LEAST_BIRDS && seasons >= LEAST_SEASONS;
+    // a passage has a finer curve of its own; where that cannot be had the year curve serves
+    let own = if enough { OwnCurve::fit(series, stretch) } else { None };
+    let found = match &own {
+        Some(own) => own.course(stretch, setting).dates(),
+        None => on_year_curve(fitted, stretch, setting).dates(),
+    };
     let keep = |d| if enough { d } else { None };
     Some(Passage {
         name: name::name(&found, setting.hemisphere),
-        verdict: if enough {
-            Verdict::Curve
-        } else {
-            Verdict::TooFew
-        },
+        verdict: if enough { Verdict::Curve } else { Verdict::TooFew },
         birds,
         seasons,
-        watched_days: stretch
-            .indices()
-            .filter(|i| setting.watched.days()[*i])
-            .count(),
-        stretch: (
-            stretch.first as u16 + 1,
-            ((stretch.first + stretch.length - 1) % DAYS) as u16 + 1,
-        ),
+        watched_days: stretch.indices().filter(|i| setting.watched.days()[*i]).count(),
+        stretch: (stretch.first as u16 + 1, ((stretch.first + stretch.length - 1) % DAYS) as u16 + 1),
         arrival: keep(found.arrival),
         first_quarter: keep(found.first_quarter),
         median: keep(found.median),
@@ -169,6 +163,79 @@ fn passage(
         begun_before_watch: found.begun_before_watch,
         ends_after_watch: found.ends_after_watch,
     })
+}
+
+fn on_year_curve<'a>(fitted: &'a Fitted, stretch: &Stretch, setting: &Setting) -> Course<'a> {
+    let rows: Vec<usize> = stretch.indices().collect();
+    Course {
+        posterior: &fitted.posterior,
+        watched: rows.iter().map(|i| setting.watched.days()[*i]).collect(),
+        rows,
+        start: stretch.first as f64 + 1.0,
+        gaps: (stretch.after_gap, stretch.before_gap),
+        any_year: None,
+        seed: setting.seed,
+    }
+}
+
+/// A passage's own curve, its seasons lined up by their timing.
+struct OwnCurve {
+    posterior: Posterior,
+    any_year: AnyYear,
+}
+
+impl OwnCurve {
+    fn fit(series: &CountSeries, stretch: &Stretch) -> Option<Self> {
+        let (years, sightings) = sightings(series, stretch, |_| true);
+        // the first fit mixes early and late seasons, which widens the curve; the second has
+        // them lined up
+        let mixed = curve::fit(stretch.length, &vec![0.0; years.len()], &sightings).ok()?;
+        let shifts = timing::shifts(&mixed, years.len(), &sightings);
+        let lined_up = timing::drawn_in(&shifts, timing::spread_days(&shifts));
+        let own = curve::fit(stretch.length, &lined_up, &sightings).ok()?;
+        let shifts = timing::shifts(&own, years.len(), &sightings);
+        let mut visits = vec![0.0; stretch.length];
+        sightings.iter().for_each(|s| visits[s.offset] += 1.0 / years.len() as f64);
+        let spread_days = timing::spread_days(&shifts);
+        let mean_shift_variance = timing::mean_shift_variance(&shifts, spread_days);
+        let any_year = AnyYear { spread_days, mean_shift_variance, dispersion: own.dispersion, visits, seasons: years.len() };
+        Some(OwnCurve { posterior: own.posterior(), any_year })
+    }
+
+    fn course(&self, stretch: &Stretch, setting: &Setting) -> Course<'_> {
+        Course {
+            posterior: &self.posterior,
+            rows: (0..stretch.length).collect(),
+            watched: stretch.indices().map(|i| setting.watched.days()[i]).collect(),
+            start: stretch.first as f64 + 1.0,
+            gaps: (stretch.after_gap, stretch.before_gap),
+            any_year: Some(self.any_year.clone()),
+            seed: setting.seed,
+        }
+    }
+}
+
+/// The visits of a stretch that tell something and whose date is wanted, with the years in which
+/// their seasons began.
+pub fn sightings(
+    series: &CountSeries,
+    stretch: &Stretch,
+    wanted: impl Fn(NaiveDate) -> bool,
+) -> (Vec<i32>, Vec<Sighting>) {
+    let inside = || {
+        series.known().filter(|(v, _)| wanted(v.date) && stretch.holds(v.day().index()))
+    };
+    let mut years: Vec<i32> = inside().map(|(v, _)| stretch.season_year(v.date)).collect();
+    years.sort_unstable();
+    years.dedup();
+    let sighting = |(v, count): (&Visit, Count)| Sighting {
+        offset: stretch.offset(v.day().index()),
+        season: years.partition_point(|y| *y < stretch.season_year(v.date)),
+        log_effort: v.log_effort_ratio,
+        count,
+    };
+    let sightings = inside().map(sighting).collect();
+    (years, sightings)
 }
 
 /// Birds in the stretch and the season-years, named by their first day, that had any.
@@ -181,9 +248,7 @@ fn tally(series: &CountSeries, stretch: &Stretch) -> (u64, usize) {
             continue;
         }
         birds += u64::from(count.birds());
-        // days after New Year belong to the season that began before it
-        let first_day = visit.date - Duration::days(stretch.offset(day) as i64);
-        seasons.insert(first_day.year());
+        seasons.insert(stretch.season_year(visit.date));
     }
     (birds, seasons.len())
 }

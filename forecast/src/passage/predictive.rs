@@ -3,6 +3,7 @@
 use super::curve::PassageCurve;
 use super::season::Standing;
 use crate::negative_binomial::Dispersion;
+use nalgebra::{Cholesky, Matrix4, Vector4};
 
 /// Nodes on a standard normal with weights summing to 1: the trapezium rule, which integrates
 /// smooth functions against a normal to about 1e-4 with this step.
@@ -42,6 +43,40 @@ pub fn scenarios(s: &Standing, lift: f64) -> Vec<Scenario> {
     })
     .collect()
 }
+
+/// Two species' seasons as scenarios of both at once, from the joint normal of their (level,
+/// shift) pairs: 5 nodes on each of four dimensions, which integrates chances of being found to
+/// better than 0.002.
+pub fn joint_scenarios(mean: &Vector4<f64>, covariance: &Matrix4<f64>, lift: f64) -> Vec<(Scenario, Scenario)> {
+    // a variance that rounding left at nothing is no reason to fail
+    let jitter = Matrix4::identity() * 1e-9;
+    let Some(factor) = Cholesky::new(covariance + jitter) else { return Vec::new() };
+    let root = factor.l();
+    let mut all = Vec::with_capacity(NODES_5.len().pow(4));
+    for a in NODES_5 {
+        for b in NODES_5 {
+            for c in NODES_5 {
+                for d in NODES_5 {
+                    let at = mean + root * Vector4::new(a.0, b.0, c.0, d.0);
+                    let weight = a.1 * b.1 * c.1 * d.1;
+                    let one = |i: usize| Scenario { level: at[i] - lift, shift: at[i + 1], weight };
+                    all.push((one(0), one(2)));
+                }
+            }
+        }
+    }
+    all
+}
+
+/// Gauss-Hermite nodes and weights for a standard normal, five points (Abramowitz & Stegun 1964,
+/// table 25.10, rescaled).
+const NODES_5: [(f64, f64); 5] = [
+    (-2.856_970_013_872_806, 0.011_257_411_327_720_691),
+    (-1.355_626_179_974_266, 0.222_075_922_005_612_64),
+    (0.0, 0.533_333_333_333_333_3),
+    (1.355_626_179_974_266, 0.222_075_922_005_612_64),
+    (2.856_970_013_872_806, 0.011_257_411_327_720_691),
+];
 
 /// Largest count that is spelled out.
 pub const LARGEST: usize = 140;
@@ -124,15 +159,25 @@ pub fn log_means<'a>(
 
 /// Probability that none is found on any of the nights, given as (offset, log effort).
 pub fn none_found(curve: &PassageCurve, scenarios: &[Scenario], nights: &[(f64, f64)]) -> f64 {
-    scenarios
-        .iter()
-        .map(|s| {
-            let zero = |(offset, effort): &(f64, f64)| {
-                curve
-                    .dispersion
-                    .zero((curve.log_mean(offset - s.shift) + s.level + effort).exp())
-            };
-            s.weight * nights.iter().map(zero).product::<f64>()
-        })
-        .sum()
+    scenarios.iter().map(|s| s.weight * none_in(curve, s, nights)).sum()
+}
+
+/// Probability that none is found on any of the nights in one scenario.
+fn none_in(curve: &PassageCurve, s: &Scenario, nights: &[(f64, f64)]) -> f64 {
+    let zero = |(offset, effort): &(f64, f64)| {
+        curve.dispersion.zero((curve.log_mean(offset - s.shift) + s.level + effort).exp())
+    };
+    nights.iter().map(zero).product()
+}
+
+/// Probability that both species are found on at least one of the nights each.
+pub fn both_found(
+    curves: (&PassageCurve, &PassageCurve),
+    scenarios: &[(Scenario, Scenario)],
+    nights: &[(f64, f64)],
+) -> f64 {
+    let both = |(a, b): &(Scenario, Scenario)| {
+        a.weight * (1.0 - none_in(curves.0, a, nights)) * (1.0 - none_in(curves.1, b, nights))
+    };
+    scenarios.iter().map(both).sum()
 }

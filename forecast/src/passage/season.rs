@@ -11,7 +11,7 @@ use super::level::Level;
 use crate::series::Count;
 use crate::year_curve::likelihood::step_row;
 use crate::year_curve::newton::FitError;
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn, Matrix2, Vector2};
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn, Matrix2, Matrix4, Vector2, Vector4};
 
 /// Days in a week of the shared factor.
 pub const WEEK: usize = 7;
@@ -85,6 +85,12 @@ pub struct Standing {
     pub shift_variance: f64,
     /// Their covariance.
     pub covariance: f64,
+}
+
+/// Level and shift of a member: their modes, and how they hang on the core.
+struct Line {
+    mean: Vector2<f64>,
+    on_core: DMatrix<f64>,
 }
 
 const LEVEL: usize = 0;
@@ -318,25 +324,46 @@ fn prior(b: &Beliefs, weeks: usize, nights: usize) -> DMatrix<f64> {
 impl Season {
     /// Level and shift of a member in a week of the stretch.
     pub fn standing(&self, member: usize, week: usize) -> Standing {
+        let line = self.line(member, week);
+        let covariance = self.covariance_of(&line, &line) + self.own[member].inner;
+        Standing {
+            level: line.mean[0],
+            shift: line.mean[1],
+            level_variance: covariance[(0, 0)],
+            shift_variance: covariance[(1, 1)],
+            covariance: covariance[(0, 1)],
+        }
+    }
+
+    /// Levels and shifts of two different members in a week: means and covariance of (level,
+    /// shift) of the one and then of the other.
+    pub fn pair(&self, members: (usize, usize), week: usize) -> (Vector4<f64>, Matrix4<f64>) {
+        let (a, b) = (self.line(members.0, week), self.line(members.1, week));
+        let own = [self.own[members.0].inner, self.own[members.1].inner];
+        let mut covariance = Matrix4::zeros();
+        covariance.fixed_view_mut::<2, 2>(0, 0).copy_from(&(self.covariance_of(&a, &a) + own[0]));
+        covariance.fixed_view_mut::<2, 2>(2, 2).copy_from(&(self.covariance_of(&b, &b) + own[1]));
+        let shared = self.covariance_of(&a, &b);
+        covariance.fixed_view_mut::<2, 2>(0, 2).copy_from(&shared);
+        covariance.fixed_view_mut::<2, 2>(2, 0).copy_from(&shared.transpose());
+        (Vector4::new(a.mean[0], a.mean[1], b.mean[0], b.mean[1]), covariance)
+    }
+
+    /// A member's level and shift as combinations of the core, its own part regressed out.
+    fn line(&self, member: usize, week: usize) -> Line {
         let own = &self.own[member];
         let week = FIRST_WEEK + week.min(self.weeks - 1);
-        let level = [LEVEL, week];
-        let shift = [SHIFT];
-        // contrast on the core after the own part has been regressed out
-        let contrast = |row: usize, entries: &[usize]| {
-            let mut c = -own.link.row(row).transpose();
-            entries.iter().for_each(|i| c[*i] += 1.0);
-            c
-        };
-        let (a, b) = (contrast(0, &level), contrast(1, &shift));
-        let (pa, pb) = (&self.covariance * &a, &self.covariance * &b);
-        Standing {
-            level: self.core[LEVEL] + self.core[week] + own.mode[0],
-            shift: self.core[SHIFT] + own.mode[1],
-            level_variance: a.dot(&pa) + own.inner[(0, 0)],
-            shift_variance: b.dot(&pb) + own.inner[(1, 1)],
-            covariance: a.dot(&pb) + own.inner[(0, 1)],
-        }
+        let mut on_core = -own.link.clone();
+        on_core[(0, LEVEL)] += 1.0;
+        on_core[(0, week)] += 1.0;
+        on_core[(1, SHIFT)] += 1.0;
+        let level = self.core[LEVEL] + self.core[week] + own.mode[0];
+        Line { mean: Vector2::new(level, self.core[SHIFT] + own.mode[1]), on_core }
+    }
+
+    fn covariance_of(&self, a: &Line, b: &Line) -> Matrix2<f64> {
+        let product = &a.on_core * &self.covariance * b.on_core.transpose();
+        Matrix2::new(product[(0, 0)], product[(0, 1)], product[(1, 0)], product[(1, 1)])
     }
 
     /// The shared level and shift with their variances.
