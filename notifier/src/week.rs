@@ -214,11 +214,7 @@ impl Page {
     fn closing(&mut self, week: &WeekGuidance) {
         self.line("");
         if !week.when_none_fits.is_empty() {
-            self.wrapped(
-                &format!("When none of the names fits: {}", week.when_none_fits),
-                "",
-                "  ",
-            );
+            self.wrapped(&week.when_none_fits, "", "  ");
         }
         self.wrapped(&week.reminder, "", "  ");
         for caution in &week.cautions {

@@ -4,6 +4,7 @@ pub(crate) mod choose;
 mod error;
 mod mail;
 mod notice;
+mod shared;
 mod templates;
 #[cfg(test)]
 pub(crate) mod tests;

@@ -2,6 +2,7 @@
 
 use super::choose::{self, Chosen};
 use super::notice::Weight;
+use super::shared::{self, Closing};
 use super::templates::TEXT_WIDTH;
 use super::{DataBehind, Digest, Pictures, SiteDigest};
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
@@ -23,6 +24,7 @@ pub(super) struct View {
     /// Titles of the sets explained, over all sites, without repeats.
     headlines: Vec<String>,
     all_unwatched: bool,
+    closing: Closing,
 }
 
 #[derive(Debug, Serialize)]
@@ -32,10 +34,7 @@ struct SiteView {
     sets: Vec<SetView>,
     brief: Vec<String>,
     others: Option<String>,
-    when_none_fits: String,
-    reminder: String,
     cautions: Vec<String>,
-    watched: bool,
     footer: Vec<String>,
 }
 
@@ -54,12 +53,20 @@ struct SetView {
     table: Vec<String>,
     starred: Option<&'static str>,
     figure: Option<FigureView>,
+    /// The earlier site under which the marks stand; then they are not said again.
+    told_at: Option<String>,
+    teaching: Option<TeachingView>,
+    more: Option<String>,
+}
+
+/// What is said of how to tell the members apart.
+#[derive(Debug, Serialize)]
+struct TeachingView {
     marks: Vec<MarkView>,
     not_to_rely_on: Option<String>,
     cannot_tell: Vec<String>,
     review: String,
     unreviewed: bool,
-    more: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -117,6 +124,7 @@ pub(super) fn of(digest: &Digest, pictures: Pictures) -> View {
         sites: sites.map(|(i, s)| site(digest, i, s, pictures)).collect(),
         headlines,
         all_unwatched: digest.sites.iter().all(|s| !s.guidance.watched),
+        closing: Closing::of(digest),
     }
 }
 
@@ -137,10 +145,7 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
         sets: full.iter().map(view).collect(),
         brief: site.brief_sets().iter().map(|s| brief(s)).collect(),
         others: others(&week.others),
-        when_none_fits: week.when_none_fits.clone(),
-        reminder: week.reminder.clone(),
-        cautions: week.cautions.iter().map(|c| words::stop(c)).collect(),
-        watched: week.watched,
+        cautions: shared::own_cautions(digest, site),
         footer: footer(site),
     }
 }
@@ -158,7 +163,7 @@ fn set(
         width: figure.picture.width / 2,
         height: figure.picture.height / 2,
     });
-    let light = choose::not_to_rely_on(set);
+    let told_at = shared::told_at(digest, place, set);
     let (table, starred) = columns::member_table(&set.members, "", TEXT_WIDTH);
     SetView {
         title: set.title.clone(),
@@ -168,15 +173,23 @@ fn set(
         table,
         starred: starred.then_some(words::STARRED),
         figure,
+        told_at: told_at.map(str::to_string),
+        teaching: told_at.is_none().then(|| teaching(set)),
+        more: digest.more.as_ref().map(|m| {
+            m.replace("{site}", &site.guidance.site)
+                .replace("{set}", &set.id)
+        }),
+    }
+}
+
+fn teaching(set: &SetGuidance) -> TeachingView {
+    let light = choose::not_to_rely_on(set);
+    TeachingView {
         marks: choose::marks(set).iter().map(mark).collect(),
         not_to_rely_on: (!light.is_empty()).then(|| words::stop(&words::list(&light))),
         cannot_tell: set.cannot_tell.iter().map(|t| words::stop(t)).collect(),
         review: words::review(set),
         unreviewed: words::unreviewed(set),
-        more: digest.more.as_ref().map(|m| {
-            m.replace("{site}", &site.guidance.site)
-                .replace("{set}", &set.id)
-        }),
     }
 }
 
@@ -243,10 +256,7 @@ fn others(others: &[MemberGuidance]) -> Option<String> {
 }
 
 fn footer(site: &SiteDigest) -> Vec<String> {
-    let mut lines = vec![counts(&site.data), chances(site)];
-    if !site.full_sets().is_empty() {
-        lines.push(words::SHARE.to_string());
-    }
+    let mut lines = vec![counts(&site.data)];
     if let Some(record) = &site.record {
         lines.push(words::stop(record));
     }
@@ -266,17 +276,4 @@ fn counts(data: &DataBehind) -> String {
         None => String::new(),
     };
     format!("Counts: {visits} in {seasons}{span}{last}.")
-}
-
-fn chances(site: &SiteDigest) -> String {
-    let visits = words::count_of(
-        site.guidance.visits_assumed as usize,
-        "standard visit",
-        "standard visits",
-    );
-    format!(
-        "Chances: of finding one or more in {visits} in the week, by the long-term seasonal \
-         curve of each species, rounded. They know nothing of this week's weather, assume the \
-         usual effort, and are no list of what is there: no record may rest on them."
-    )
 }

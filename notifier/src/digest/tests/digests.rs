@@ -161,7 +161,7 @@ pub fn week(on: NaiveDate, sets: Vec<SetGuidance>) -> WeekGuidance {
             1.0,
             Stands::AtPeak,
         )],
-        when_none_fits: "Write down what you saw, not a name.".into(),
+        when_none_fits: "When no name fits, write down what you saw.".into(),
         reminder: "A forecast never identifies a bird.".into(),
         cautions: vec!["Cut off two hours either side of high water".into()],
     }

@@ -91,6 +91,41 @@ fn text_keeps_to_78_columns_and_has_no_trailing_spaces() {
 }
 
 #[test]
+fn sites_with_the_same_marks_say_them_once() {
+    let mut digest = autumn();
+    let mut second = digest.sites[0].clone();
+    second.guidance.site_name = "Tern Lagoon".into();
+    second.guidance.cautions.push("Terns nest here.".into());
+    second.guidance.sets[1].members.reverse();
+    digest.sites.push(second.clone());
+    let text = digest.text().unwrap();
+    assert_eq!(text.matches("- Bill (structure)").count(), 1);
+    assert_eq!(
+        text.matches("Marks: the same as under Long Bank.").count(),
+        1
+    );
+    for once in [
+        "high water",
+        "Terns nest here",
+        "A forecast never",
+        "When no name fits",
+        "Chances: of",
+    ] {
+        assert_eq!(text.matches(once).count(), 1, "{once}");
+    }
+    // Another bird about, other marks.
+    second.guidance.sets[1]
+        .members
+        .iter_mut()
+        .for_each(|m| m.chance_week = 0.5);
+    digest.sites[1] = second;
+    assert_eq!(
+        digest.text().unwrap().matches("- Bill (structure)").count(),
+        2
+    );
+}
+
+#[test]
 fn names_cannot_bring_in_markup() {
     let evil = "<script>alert(\"x\")</script>&'";
     let mut digest = autumn();
