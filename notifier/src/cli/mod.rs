@@ -37,12 +37,14 @@ pub struct Streams<'a> {
 pub struct Failure {
     message: String,
     hint: Option<String>,
+    /// The reader of our output went away, as `head` does: nothing to tell anybody.
+    unheard: bool,
 }
 
 impl Failure {
     /// One sentence.
     pub fn new(message: impl Into<String>) -> Self {
-        Failure { message: message.into(), hint: None }
+        Failure { message: message.into(), hint: None, unheard: false }
     }
 
     /// With what may help.
@@ -52,9 +54,11 @@ impl Failure {
     }
 }
 
-impl<E: std::error::Error> From<E> for Failure {
+impl<E: std::error::Error + 'static> From<E> for Failure {
     fn from(error: E) -> Self {
-        Failure::new(error.to_string())
+        let io = (&error as &dyn std::error::Error).downcast_ref::<io::Error>();
+        let unheard = io.is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe);
+        Failure { unheard, ..Failure::new(error.to_string()) }
     }
 }
 
@@ -67,6 +71,7 @@ pub fn run(args: impl IntoIterator<Item = impl Into<OsString> + Clone>, streams:
     };
     match dispatch(&args, streams) {
         Ok(()) => 0,
+        Err(failure) if failure.unheard => 0,
         Err(failure) => {
             // nowhere is left to tell of an error in telling
             let _ = writeln!(streams.err, "error: {}", failure.message);

@@ -1,8 +1,10 @@
 //! This week's guidance: which look-alikes are about together and which marks to trust.
 
+pub mod ahead;
 pub mod marks;
 pub mod types;
 
+use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
 use config::look_alikes::{LookAlikeSet, Plumage};
 use config::settings::{Site, Workspace};
@@ -67,27 +69,39 @@ impl SiteView<'_> {
     pub fn found_here(&self, species: &str) -> bool {
         self.series_of(species).birds() > 0
     }
+}
 
-    fn chances(&self, species: &str, date: NaiveDate) -> (Chances, Basis) {
-        let visits = self.workspace.visits_assumed;
-        if let Some(curve) = self.fits.get(species).and_then(|f| f.curve.as_ref()) {
-            let days = IsoWeek::of(date).days().map(DayOfYear::of);
+/// A site in one week.
+struct InWeek<'a> {
+    view: &'a SiteView<'a>,
+    date: NaiveDate,
+    ahead: Option<AheadOfWeek<'a>>,
+}
+
+impl InWeek<'_> {
+    /// This season's forecast, else the year curve, else the bare frequency.
+    fn chances(&self, species: &str) -> (Chances, Basis) {
+        if let Some(chances) = self.ahead.as_ref().and_then(|a| a.chances(species)) {
+            return (chances, Basis::Curve);
+        }
+        let visits = self.view.workspace.visits_assumed;
+        if let Some(curve) = self.view.fits.get(species).and_then(|f| f.curve.as_ref()) {
+            let days = IsoWeek::of(self.date).days().map(DayOfYear::of);
             return (chance::from_curve(curve, &days, visits), Basis::Curve);
         }
-        let frequency = chance::from_frequency(self.series_of(species), DayOfYear::of(date), visits);
-        (frequency, Basis::Frequency)
+        let series = self.view.series_of(species);
+        (chance::from_frequency(series, DayOfYear::of(self.date), visits), Basis::Frequency)
     }
 
-    fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>, date: NaiveDate) -> MemberGuidance {
-        let (chances, basis) = self.chances(species, date);
-        let day = DayOfYear::of(date);
-        let standing = match self.fits.get(species) {
-            Some(fit) => stands(fit, day, chances.week),
+    fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {
+        let (chances, basis) = self.chances(species);
+        let standing = match self.view.fits.get(species) {
+            Some(fit) => stands(fit, DayOfYear::of(self.date), chances.week),
             None => (chances.week < OUTSIDE_BELOW).then_some(types::Stands::Outside),
         };
         MemberGuidance {
             species: species.to_owned(),
-            name: self.shown_name(species),
+            name: self.view.shown_name(species),
             chance_visit: chances.visit,
             chance_week: chances.week,
             basis,
@@ -96,14 +110,79 @@ impl SiteView<'_> {
             plumages,
         }
     }
+
+    /// Probability that both are found: integrated over what their season shares where both
+    /// have a forecast, else as if they came and went by themselves.
+    fn both(&self, a: &MemberGuidance, b: &MemberGuidance) -> f64 {
+        let shared = self.ahead.as_ref().and_then(|ahead| ahead.both(&a.species, &b.species));
+        shared.unwrap_or_else(|| chance::together(week_chances(a), week_chances(b)))
+    }
+
+    /// The pair likeliest to be found together.
+    fn likeliest_pair<'m>(&self, members: &'m [MemberGuidance]) -> Option<(f64, &'m MemberGuidance, &'m MemberGuidance)> {
+        let pairs = members.iter().enumerate().flat_map(|(i, a)| members[i + 1..].iter().map(move |b| (a, b)));
+        pairs.map(|(a, b)| (self.both(a, b), a, b)).max_by(|x, y| x.0.total_cmp(&y.0))
+    }
+
+    /// A set of which at least two members have ever been found at the site.
+    fn set(&self, set: &LookAlikeSet) -> Option<SetGuidance> {
+        let view = self.view;
+        if set.members.iter().filter(|m| view.found_here(&m.species)).count() < 2 {
+            return None;
+        }
+        let series: Vec<&CountSeries> = set.members.iter().map(|m| view.series_of(&m.species)).collect();
+        let shared = shares(&series, DayOfYear::of(self.date));
+        let month = self.date.month() as u8;
+        let mut members: Vec<MemberGuidance> = set
+            .members
+            .iter()
+            .zip(&shared.shares)
+            .map(|(m, share)| self.member(&m.species, *share, m.plumages_in(&view.site.region, month)))
+            .collect();
+        members.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
+        let pair = self.likeliest_pair(&members);
+        let chosen = marks::choose(view, set, &members, month);
+        Some(SetGuidance {
+            id: set.id.clone(),
+            title: set.title.clone(),
+            chance_together: pair.map_or(0.0, |(chance, ..)| chance),
+            likeliest_pair: pair.map(|(_, a, b)| (a.name.clone(), b.name.clone())),
+            effective_birds: shared.effective_birds,
+            marks: chosen.trusted,
+            not_to_rely_on: chosen.not_to_rely_on,
+            cannot_tell: chosen.cannot_tell,
+            describe: chosen.describe,
+            members,
+            review: set.review.clone(),
+            source: set.source.clone(),
+        })
+    }
+
+    /// Species of no set shown, expected this week.
+    fn others(&self, sets: &[SetGuidance]) -> Vec<MemberGuidance> {
+        let shown = |species: &str| sets.iter().any(|s| s.members.iter().any(|m| m.species == species));
+        let mut others: Vec<MemberGuidance> = self
+            .view
+            .series
+            .iter()
+            .filter(|(species, series)| series.birds() > 0 && !shown(species))
+            .map(|(species, _)| self.member(species, 1.0, Vec::new()))
+            .filter(|m| m.chance_week >= OUTSIDE_BELOW)
+            .collect();
+        others.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
+        others
+    }
 }
 
 /// Guidance for the ISO week that holds the date.
 pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     let watched = view.watched.on(DayOfYear::of(date));
-    let sets: Vec<SetGuidance> =
-        if watched { view.workspace.look_alikes.iter().filter_map(|s| set(view, s, date)).collect() } else { Vec::new() };
-    let others = if watched { others(view, &sets, date) } else { Vec::new() };
+    let trained = if watched { Ahead::new(view.visits, view.series, date) } else { None };
+    let ahead = trained.as_ref().map(|a| a.week(date, view.workspace.visits_assumed));
+    let this = InWeek { view, date, ahead };
+    let known = &view.workspace.look_alikes;
+    let sets: Vec<SetGuidance> = if watched { known.iter().filter_map(|s| this.set(s)).collect() } else { Vec::new() };
+    let others = if watched { this.others(&sets) } else { Vec::new() };
     let own = view.site.cautions.iter().cloned();
     WeekGuidance {
         site: view.site.id.clone(),
@@ -120,55 +199,6 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     }
 }
 
-/// A set of which at least two members have ever been found at the site.
-fn set(view: &SiteView, set: &LookAlikeSet, date: NaiveDate) -> Option<SetGuidance> {
-    if set.members.iter().filter(|m| view.found_here(&m.species)).count() < 2 {
-        return None;
-    }
-    let series: Vec<&CountSeries> = set.members.iter().map(|m| view.series_of(&m.species)).collect();
-    let shared = shares(&series, DayOfYear::of(date));
-    let month = date.month() as u8;
-    let mut members: Vec<MemberGuidance> = set
-        .members
-        .iter()
-        .zip(&shared.shares)
-        .map(|(m, share)| view.member(&m.species, *share, m.plumages_in(&view.site.region, month), date))
-        .collect();
-    members.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
-    // the two likeliest members make the likeliest pair, since each pair's chance is a product
-    let pair = members.first().zip(members.get(1));
-    let together = pair.map_or(0.0, |(a, b)| chance::together(week_chances(a), week_chances(b)));
-    let chosen = marks::choose(view, set, &members, month);
-    Some(SetGuidance {
-        id: set.id.clone(),
-        title: set.title.clone(),
-        chance_together: together,
-        likeliest_pair: pair.map(|(a, b)| (a.name.clone(), b.name.clone())),
-        effective_birds: shared.effective_birds,
-        marks: chosen.trusted,
-        not_to_rely_on: chosen.not_to_rely_on,
-        cannot_tell: chosen.cannot_tell,
-        describe: chosen.describe,
-        members,
-        review: set.review.clone(),
-        source: set.source.clone(),
-    })
-}
-
 fn week_chances(m: &MemberGuidance) -> Chances {
     Chances { visit: m.chance_visit, week: m.chance_week }
-}
-
-/// Species of no set shown, expected this week.
-fn others(view: &SiteView, sets: &[SetGuidance], date: NaiveDate) -> Vec<MemberGuidance> {
-    let shown = |species: &str| sets.iter().any(|s| s.members.iter().any(|m| m.species == species));
-    let mut others: Vec<MemberGuidance> = view
-        .series
-        .iter()
-        .filter(|(species, series)| series.birds() > 0 && !shown(species))
-        .map(|(species, _)| view.member(species, 1.0, Vec::new(), date))
-        .filter(|m| m.chance_week >= OUTSIDE_BELOW)
-        .collect();
-    others.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
-    others
 }

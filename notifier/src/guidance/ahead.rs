@@ -1,0 +1,97 @@
+//! The forecast for the week: this season's visits before its Monday on top of earlier years.
+
+use chrono::{Datelike, NaiveDate};
+use forecast::calendar::IsoWeek;
+use forecast::chance::Chances;
+use forecast::outlook::{Constants, Issued, SiteCounts, Trained, train};
+use forecast::passage::LEAST_BIRDS;
+use forecast::series::{CountSeries, Visit};
+use std::collections::BTreeMap;
+
+/// Fewer earlier seasons than this teach nothing of a season's level or timing; the year curve
+/// serves instead.
+pub const LEAST_EARLIER_SEASONS: usize = 3;
+
+/// What earlier years teach about a site's species.
+pub struct Ahead<'a> {
+    names: Vec<&'a str>,
+    species: Vec<&'a CountSeries>,
+    visits: &'a [Visit],
+    trained: Trained,
+}
+
+/// The forecast of one week.
+pub struct AheadOfWeek<'a> {
+    names: &'a [&'a str],
+    issued: Issued<'a>,
+    monday: NaiveDate,
+    /// The week's seven days as standard visits.
+    days: Vec<(NaiveDate, f64)>,
+    /// The assumed visits, spread over the week.
+    assumed: Vec<(NaiveDate, f64)>,
+}
+
+impl<'a> Ahead<'a> {
+    /// None where earlier seasons are too few. Species with too few birds before the year are
+    /// left to other means.
+    pub fn new(visits: &'a [Visit], series: &'a BTreeMap<String, CountSeries>, date: NaiveDate) -> Option<Self> {
+        let year = IsoWeek::of(date).monday().year();
+        let mut earlier: Vec<i32> = visits.iter().map(Visit::year).filter(|y| *y < year).collect();
+        earlier.dedup();
+        if earlier.len() < LEAST_EARLIER_SEASONS {
+            return None;
+        }
+        let before = |s: &CountSeries| -> u64 {
+            s.known().filter(|(v, _)| v.year() < year).map(|(_, c)| u64::from(c.birds())).sum()
+        };
+        let known = series.iter().filter(|(_, s)| before(s) >= LEAST_BIRDS);
+        let (names, species): (Vec<&str>, Vec<&CountSeries>) = known.map(|(n, s)| (n.as_str(), s)).unzip();
+        let counts = SiteCounts { visits, species: &species };
+        let trained = train(&counts, year, None, Constants::default());
+        Some(Ahead { names, species, visits, trained })
+    }
+
+    /// The week that holds `date`, as forecast on its Monday.
+    pub fn week(&self, date: NaiveDate, visits_assumed: u32) -> AheadOfWeek<'_> {
+        let week = IsoWeek::of(date);
+        let counts = SiteCounts { visits: self.visits, species: &self.species };
+        let days = week.days();
+        let spread = |i: u32| days[((f64::from(i) + 0.5) * 7.0 / f64::from(visits_assumed)) as usize % 7];
+        AheadOfWeek {
+            names: &self.names,
+            issued: self.trained.issue(&counts, week.monday()),
+            monday: week.monday(),
+            days: days.map(|d| (d, 0.0)).to_vec(),
+            assumed: (0..visits_assumed).map(|i| (spread(i), 0.0)).collect(),
+        }
+    }
+}
+
+impl AheadOfWeek<'_> {
+    /// The Monday on which it is issued: visits from then on are not looked at.
+    pub fn monday(&self) -> NaiveDate {
+        self.monday
+    }
+
+    fn place(&self, species: &str) -> Option<usize> {
+        let place = self.names.iter().position(|n| *n == species)?;
+        let middle = self.days.get(3)?.0;
+        self.issued.has_curve(place, middle).then_some(place)
+    }
+
+    /// The species' chances; None where its season has no curve.
+    pub fn chances(&self, species: &str) -> Option<Chances> {
+        let place = self.place(species)?;
+        let nights = self.issued.nights(place, &self.days);
+        let found = nights.iter().map(|n| 1.0 - n.probabilities.first().copied().unwrap_or(1.0));
+        Some(Chances {
+            visit: found.sum::<f64>() / nights.len() as f64,
+            week: self.issued.week(place, &self.assumed),
+        })
+    }
+
+    /// Probability that both are found in the week; None where either has no curve.
+    pub fn both(&self, a: &str, b: &str) -> Option<f64> {
+        Some(self.issued.both((self.place(a)?, self.place(b)?), &self.assumed))
+    }
+}
