@@ -126,6 +126,14 @@ impl SetChart {
         self.first.iter_days().take_while(|d| *d <= self.last)
     }
 
+    /// Place of a species in the order of scientific names, which is the same at every site,
+    /// so that it keeps its look.
+    fn rank(&self, place: usize) -> usize {
+        let own = &self.species[place].scientific;
+        let before = |(i, s): &(usize, &SpeciesCurve)| (&s.scientific, *i) < (own, place);
+        self.species.iter().enumerate().filter(before).count()
+    }
+
     fn is_watched(&self, date: NaiveDate) -> bool {
         self.watched[DayOfYear::of(date).index()]
     }

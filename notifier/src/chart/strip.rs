@@ -38,7 +38,7 @@ pub(super) fn draw(
         chart,
         curve: &chart.species[place],
         scale,
-        look: LineStyle::of(place),
+        look: LineStyle::of(chart.rank(place)),
         span: (f64::from(top), f64::from(bottom)),
     };
     strip.axis(sheet)?;
@@ -161,11 +161,14 @@ impl Strip<'_> {
         let room = f64::from(WIDTH - RIGHT) - name_end - 10.0;
         let (low, high) = self.curve.interval_on(self.chart.date);
         let mean = words::birds(self.curve.on(self.chart.date));
-        let long = format!(
-            "{mean} on the date ({} to {})",
-            words::birds(low),
-            words::birds(high)
-        );
+        let long = match words::birds(high) == mean {
+            true => format!("{mean} on the date"),
+            false => format!(
+                "{mean} on the date ({} to {})",
+                words::birds(low),
+                words::birds(high)
+            ),
+        };
         for text in [long, format!("{mean} on the date"), mean] {
             let text = words::plain_spaces(&text);
             if raster::text_width(&text, SMALL_SIZE, false)? <= room {

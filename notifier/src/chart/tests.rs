@@ -73,6 +73,28 @@ fn the_svg_parses_and_carries_its_words() {
     assert!(svg.contains("26 August"));
 }
 
+/// Members stand in the order of their chances, which differs between sites.
+#[test]
+fn a_species_keeps_its_look_wherever_it_stands() {
+    let named = |name: &str, scientific: &str| SpeciesCurve {
+        scientific: scientific.into(),
+        ..species(name, 238.0, 60.0)
+    };
+    let dunlin = || named("Dunlin", "Calidris alpina");
+    let stint = || named("Stint", "Calidris minuta");
+    let ranks = |curves: Vec<SpeciesCurve>| {
+        let chart = chart_of(vec![true; DAYS], curves).unwrap();
+        [chart.rank(0), chart.rank(1)]
+    };
+    assert_eq!(ranks(vec![dunlin(), stint()]), [0, 1]);
+    assert_eq!(ranks(vec![stint(), dunlin()]), [1, 0]);
+    assert_eq!(
+        ranks(vec![stint(), stint()]),
+        [0, 1],
+        "two of one name stay apart"
+    );
+}
+
 #[test]
 fn the_picture_is_the_same_each_time() {
     assert_eq!(two().png(640).unwrap(), two().png(640).unwrap());

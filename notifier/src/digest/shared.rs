@@ -2,8 +2,9 @@
 //! that an earlier site has told already.
 
 use super::{Digest, SiteDigest, choose};
-use crate::guidance::types::SetGuidance;
+use crate::guidance::types::{MarkGuidance, SetGuidance};
 use crate::words;
+use config::look_alikes::Plumage;
 use serde::Serialize;
 
 /// The end of the digest, for all its sites.
@@ -50,31 +51,37 @@ fn common_cautions(digest: &Digest) -> Vec<String> {
 
 /// The name of an earlier site under which the same marks of the set stand already.
 pub(super) fn told_at<'a>(digest: &'a Digest, place: usize, set: &SetGuidance) -> Option<&'a str> {
-    let same = |earlier: &&SetGuidance| teaching(earlier) == teaching(set);
+    let same = |earlier: &SetGuidance| teaching(earlier) == teaching(set);
     let earlier = digest.sites[..place].iter();
     let site = earlier
         .into_iter()
-        .find(|s| s.full_sets().iter().any(|e| same(&e)));
+        .find(|s| s.full_sets().iter().any(|e| same(e)));
     site.map(|s| s.guidance.site_name.as_str())
 }
 
-/// Everything that decides which marks are told and how: members in the order of their names,
-/// since sites list them by chance.
+/// Everything that decides which marks are told, in an order of its own, since sites list
+/// members and what they show by chance.
 fn teaching(set: &SetGuidance) -> impl PartialEq + use<'_> {
     let mut about: Vec<&str> = choose::about(set).iter().map(|m| m.name.as_str()).collect();
     about.sort_unstable();
     let marks = set.marks.iter().chain(&set.not_to_rely_on);
-    let marks: Vec<_> = marks
-        .map(|m| {
-            (
-                &m.part,
-                m.trust,
-                &m.plumages,
-                m.shows.iter().map(|(_, what)| what).collect::<Vec<_>>(),
-            )
-        })
+    let mut marks: Vec<_> = marks
+        .map(|m| (m.trust, &m.part, sorted(&m.plumages), shown(m)))
         .collect();
+    marks.sort_unstable_by_key(|m| (m.0, m.1));
     (&set.id, about, marks, &set.cannot_tell)
+}
+
+fn sorted(plumages: &[Plumage]) -> Vec<&'static str> {
+    let mut names: Vec<&str> = plumages.iter().map(|p| words::plumage(*p)).collect();
+    names.sort_unstable();
+    names
+}
+
+fn shown(mark: &MarkGuidance) -> Vec<&str> {
+    let mut texts: Vec<&str> = mark.shows.iter().map(|(_, what)| what.as_str()).collect();
+    texts.sort_unstable();
+    texts
 }
 
 /// Without repeats and empty ones, in the order of their first.

@@ -97,6 +97,7 @@ fn sites_with_the_same_marks_say_them_once() {
     second.guidance.site_name = "Tern Lagoon".into();
     second.guidance.cautions.push("Terns nest here.".into());
     second.guidance.sets[1].members.reverse();
+    second.guidance.sets[1].marks[0].shows.reverse();
     digest.sites.push(second.clone());
     let text = digest.text().unwrap();
     assert_eq!(text.matches("- Bill (structure)").count(), 1);
