@@ -1,6 +1,6 @@
 //! Delimited text, row by row with true line numbers.
 
-use super::header::{Header, Wanted, Whose, guess_separator};
+use super::header::{Header, SEPARATORS, Wanted, Whose, guess_separator};
 use crate::error::LoadError;
 use csv::ByteRecord;
 
@@ -82,7 +82,7 @@ impl<'t> Rows<'t> {
             .delimiter(separator)
             .has_headers(false)
             .flexible(true)
-            .from_reader(text[skipped..].as_bytes());
+            .from_reader(&text.as_bytes()[skipped..]);
         Rows {
             text: text.as_bytes(),
             skipped,
@@ -151,7 +151,7 @@ fn separator_line(text: &str) -> (Option<u8>, usize) {
         .strip_prefix("sep=")
         .map(str::as_bytes)
     {
-        Some(&[separator]) => (Some(separator), line.len()),
+        Some(&[separator]) if SEPARATORS.contains(&separator) => (Some(separator), line.len()),
         _ => (None, 0),
     }
 }
@@ -185,7 +185,8 @@ mod tests {
 
     #[test]
     fn line_numbers() {
-        let cases: [(&str, &[(u64, u64, usize)]); 8] = [
+        type Rows<'a> = &'a [(u64, u64, usize)];
+        let cases: [(&str, Rows<'_>); 8] = [
             ("Date,Place\na,b\nc,d\n", &[(2, 1, 2), (3, 1, 2)]),
             ("Date,Place\r\na,b\r\nc,d", &[(2, 1, 2), (3, 1, 2)]),
             ("Date,Place\ra,b\rc,d\r", &[(2, 1, 2), (3, 1, 2)]),

@@ -306,7 +306,7 @@ fn grouped(n: u64) -> String {
     let digits = n.to_string();
     let mut grouped = String::new();
     for (place, digit) in digits.char_indices() {
-        if place > 0 && (digits.len() - place) % 3 == 0 {
+        if place > 0 && (digits.len() - place).is_multiple_of(3) {
             grouped.push(',');
         }
         grouped.push(digit);
