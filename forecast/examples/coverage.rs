@@ -57,13 +57,20 @@ impl World {
         let z = (f64::from(day) - self.median - shift) / self.sd;
         let density = (-0.5 * z * z).exp() / (self.sd * std::f64::consts::TAU.sqrt());
         let mean = 2.0 * self.birds * density * level.exp();
-        let Ok(gamma) = Gamma::new(self.theta, mean / self.theta) else { return 0 };
+        let Ok(gamma) = Gamma::new(self.theta, mean / self.theta) else {
+            return 0;
+        };
         Poisson::new(gamma.sample(random)).map_or(0, |p| p.sample(random) as u32)
     }
 
     fn truth(&self) -> [f64; 4] {
         let five_percent = 1.644_853_626_951 * self.sd;
-        [self.median - five_percent, self.median, self.median, self.median + five_percent]
+        [
+            self.median - five_percent,
+            self.median,
+            self.median,
+            self.median + five_percent,
+        ]
     }
 }
 
@@ -80,7 +87,10 @@ pub fn covered(seed: u64) -> Result<Option<Covered>, SeriesError> {
     let mut coming_shift = 0.0;
     for season in 0..=world.seasons {
         let normal = |random: &mut Pcg64Mcg| -> f64 { StandardNormal.sample(random) };
-        let (shift, level) = (world.shift_sd * normal(&mut random), 0.6 * normal(&mut random));
+        let (shift, level) = (
+            world.shift_sd * normal(&mut random),
+            0.6 * normal(&mut random),
+        );
         for day in WATCH.0..=WATCH.1 {
             if random.random::<f64>() < 0.5 {
                 continue;
@@ -90,35 +100,66 @@ pub fn covered(seed: u64) -> Result<Option<Covered>, SeriesError> {
                 coming[(day - WATCH.0) as usize] = f64::from(count);
                 coming_shift = shift;
             } else if let Some(date) = NaiveDate::from_yo_opt(2000 + season, day) {
-                visits.push(Visit { date, log_effort_ratio: 0.0 });
+                visits.push(Visit {
+                    date,
+                    log_effort_ratio: 0.0,
+                });
                 counts.push(Count::Exactly(count));
             }
         }
     }
     let series = CountSeries::new(visits.into(), counts)?;
-    let Some(passage) = fitted(&series, seed) else { return Ok(None) };
+    let Some(passage) = fitted(&series, seed) else {
+        return Ok(None);
+    };
     if coming.iter().sum::<f64>() < BIRDS_TOLD {
         return Ok(None);
     }
     let counted = |part| quantile(&coming, part).map(|at| at + f64::from(WATCH.0));
-    let any_year = [counted(0.05), counted(0.5), Some(world.median + coming_shift), counted(0.95)];
-    let estimates = [passage.arrival, passage.median, passage.peak, passage.departure];
+    let any_year = [
+        counted(0.05),
+        counted(0.5),
+        Some(world.median + coming_shift),
+        counted(0.95),
+    ];
+    let estimates = [
+        passage.arrival,
+        passage.median,
+        passage.peak,
+        passage.departure,
+    ];
     Ok(hold(&estimates, &world.truth(), &any_year))
 }
 
 fn fitted(series: &CountSeries, seed: u64) -> Option<Passage> {
     let watched = Watched::from_visits(series.visits());
     let params = Params::default().check().ok()?;
-    let setting = Setting { params: &params, watched: &watched, hemisphere: Hemisphere::North, cuts: &[], seed };
-    fit(series, &setting).passages.into_iter().find(|p| p.verdict == Verdict::Curve)
+    let setting = Setting {
+        params: &params,
+        watched: &watched,
+        hemisphere: Hemisphere::North,
+        cuts: &[],
+        seed,
+    };
+    fit(series, &setting)
+        .passages
+        .into_iter()
+        .find(|p| p.verdict == Verdict::Curve)
 }
 
-fn hold(estimates: &[Option<DateEstimate>; 4], long_term: &[f64; 4], any_year: &[Option<f64>; 4]) -> Option<Covered> {
+fn hold(
+    estimates: &[Option<DateEstimate>; 4],
+    long_term: &[f64; 4],
+    any_year: &[Option<f64>; 4],
+) -> Option<Covered> {
     let mut covered = Covered::default();
     for i in 0..4 {
         let (estimate, this_year) = (estimates[i]?, any_year[i]?);
         let inside = |x: f64, (low, high): (f64, f64)| low <= x && x <= high;
-        covered[i] = [inside(long_term[i], estimate.known), inside(this_year, estimate.any_year?)];
+        covered[i] = [
+            inside(long_term[i], estimate.known),
+            inside(this_year, estimate.any_year?),
+        ];
     }
     Some(covered)
 }
@@ -128,21 +169,40 @@ fn hold(estimates: &[Option<DateEstimate>; 4], long_term: &[f64; 4], any_year: &
 /// # Errors
 /// As [`covered`].
 pub fn rates(first: u64, seeds: u64) -> Result<([[f64; 2]; 4], usize), SeriesError> {
-    let all: Vec<Option<Covered>> =
-        (first..first + seeds).into_par_iter().map(covered).collect::<Result<_, _>>()?;
+    let all: Vec<Option<Covered>> = (first..first + seeds)
+        .into_par_iter()
+        .map(covered)
+        .collect::<Result<_, _>>()?;
     let told: Vec<Covered> = all.into_iter().flatten().collect();
-    let rate = |i: usize, j: usize| told.iter().filter(|c| c[i][j]).count() as f64 / told.len() as f64;
-    Ok((std::array::from_fn(|i| [rate(i, 0), rate(i, 1)]), told.len()))
+    let rate =
+        |i: usize, j: usize| told.iter().filter(|c| c[i][j]).count() as f64 / told.len() as f64;
+    Ok((
+        std::array::from_fn(|i| [rate(i, 0), rate(i, 1)]),
+        told.len(),
+    ))
 }
 
 #[allow(dead_code)] // the test that shares this file has no use for it
 fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let args: Vec<u64> = std::env::args().skip(1).map(|a| a.parse()).collect::<Result<_, _>>()?;
-    let (first, seeds) = (args.first().copied().unwrap_or(1), args.get(1).copied().unwrap_or(2000));
+    let args: Vec<u64> = std::env::args()
+        .skip(1)
+        .map(|a| a.parse())
+        .collect::<Result<_, _>>()?;
+    let (first, seeds) = (
+        args.first().copied().unwrap_or(1),
+        args.get(1).copied().unwrap_or(2000),
+    );
     let (rates, passages) = rates(first, seeds)?;
-    println!("{passages} passages from seeds {first} to {}", first + seeds - 1);
+    println!(
+        "{passages} passages from seeds {first} to {}",
+        first + seeds - 1
+    );
     for (quantity, [known, any_year]) in QUANTITIES.iter().zip(rates) {
-        println!("{quantity:<10} long-term {:.1} %   any year {:.1} %", 100.0 * known, 100.0 * any_year);
+        println!(
+            "{quantity:<10} long-term {:.1} %   any year {:.1} %",
+            100.0 * known,
+            100.0 * any_year
+        );
     }
     Ok(())
 }

@@ -5,7 +5,7 @@
 use crate::calendar::DayOfYear;
 use crate::climatology::{Climate, Climatology, LAST_YEARS};
 use crate::outlook::{Constants, Issued, Night, SiteCounts, train};
-use crate::series::Count;
+use crate::series::{Count, CountSeries};
 use chrono::{Datelike, Duration, NaiveDate, Weekday};
 
 /// What is forecast and when.
@@ -15,7 +15,8 @@ pub struct Setup {
     pub history: Option<i32>,
     /// A species is forecast in a year where the site had so many birds before it.
     pub least_birds: u64,
-    /// Stretches of the year, as (month, day) to (month, day), whose Mondays are issue dates.
+    /// Stretches of the year, as (month, day) to (month, day), whose Mondays are issue dates; one
+    /// that ends before it begins goes over New Year.
     pub issued: Vec<((u32, u32), (u32, u32))>,
     /// Weeks forecast from each Monday.
     pub weeks: u32,
@@ -66,18 +67,20 @@ pub enum Row {
     Week(Forecast<f64, f64>),
 }
 
-/// The Mondays of a year on which forecasts are issued, in order.
+/// The Mondays of a year on which forecasts are issued, in order, each once.
 pub fn mondays(year: i32, stretches: &[((u32, u32), (u32, u32))]) -> Vec<NaiveDate> {
-    let date = |(m, d): (u32, u32)| NaiveDate::from_ymd_opt(year, m, d);
-    let mut mondays: Vec<NaiveDate> = stretches
-        .iter()
-        .filter_map(|(from, to)| Some((date(*from)?, date(*to)?)))
-        .flat_map(|(from, to)| from.iter_days().take_while(move |d| *d <= to))
-        .filter(|d| d.weekday() == Weekday::Mon)
-        .collect();
-    mondays.sort_unstable();
-    mondays.dedup();
-    mondays
+    let holds = |date: &NaiveDate| {
+        let day = (date.month(), date.day());
+        stretches.iter().any(|(from, to)| match from <= to {
+            true => (*from..=*to).contains(&day),
+            false => day >= *from || day <= *to,
+        })
+    };
+    let first = NaiveDate::from_ymd_opt(year, 1, 1);
+    let days = first.into_iter().flat_map(|f| f.iter_days());
+    days.take_while(|d| d.year() == year)
+        .filter(|d| d.weekday() == Weekday::Mon && holds(d))
+        .collect()
 }
 
 /// Species forecast in a year: those of which the site had enough birds before it.
@@ -93,7 +96,8 @@ pub fn forecast_species(site: &SiteCounts, year: i32, least_birds: u64) -> Vec<u
 
 /// All forecasts of one year at one site, in the order of issue, week, and species.
 ///
-/// `gone` tells of the Mondays done, for progress.
+/// `gone` tells of the Mondays done, for progress. Years and Mondays of which nothing can be said
+/// give no rows.
 pub fn year(
     site: &SiteCounts,
     year: i32,
@@ -103,41 +107,49 @@ pub fn year(
 ) {
     let live = forecast_species(site, year, setup.least_birds);
     let species: Vec<_> = live.iter().map(|i| site.species[*i]).collect();
+    let mondays = mondays(year, &setup.issued);
+    if live.is_empty() {
+        return mondays.iter().for_each(|_| gone());
+    }
     let lived = SiteCounts {
         visits: site.visits,
         species: &species,
     };
     let trained = train(&lived, year, setup.history, setup.constants);
-    let climates: Vec<(Climatology, Climatology)> = species
-        .iter()
-        .map(|s| {
-            (
-                Climatology::new(s, year, setup.history),
-                Climatology::new(s, year, Some(LAST_YEARS)),
-            )
-        })
-        .collect();
-    for monday in mondays(year, &setup.issued) {
+    let climates: Vec<_> = species.iter().map(|s| climates(s, year, setup)).collect();
+    for monday in mondays {
         let issued = trained.issue(&lived, monday);
-        for week in 0..setup.weeks {
-            let target = monday + Duration::weeks(i64::from(week));
+        for (horizon_weeks, target) in weeks(monday, setup.weeks) {
             let visits = week_visits(site, target);
             if visits.is_empty() {
                 continue;
             }
-            for (place, series) in live.iter().enumerate() {
+            for (place, species) in live.iter().copied().enumerate() {
                 let about = About {
                     place,
-                    species: *series,
+                    species,
                     monday,
                     target,
-                    horizon_weeks: week + 1,
+                    horizon_weeks,
                 };
                 one(&lived, &issued, &about, &visits, &climates[place], row);
             }
         }
         gone();
     }
+}
+
+/// The hand climatology and that of the last five years.
+fn climates(series: &CountSeries, year: i32, setup: &Setup) -> (Climatology, Climatology) {
+    (
+        Climatology::new(series, year, setup.history),
+        Climatology::new(series, year, Some(LAST_YEARS)),
+    )
+}
+
+/// The weeks forecast from a Monday: horizon, from 1, and the Monday that each begins with.
+fn weeks(monday: NaiveDate, weeks: u32) -> impl Iterator<Item = (u32, NaiveDate)> {
+    (0..weeks).map(move |week| (week + 1, monday + Duration::weeks(i64::from(week))))
 }
 
 /// Places of the site's visits in the week that begins on the Monday.
@@ -227,5 +239,37 @@ fn found_in_week(counts: &[Count]) -> Count {
         Count::Unknown
     } else {
         Count::Exactly(0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn date(y: i32, m: u32, d: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(y, m, d).expect("a date")
+    }
+
+    #[test]
+    fn mondays_of_the_stretches_each_once() {
+        let spring = mondays(2007, &[((3, 1), (6, 5))]);
+        assert_eq!(spring[0], date(2007, 3, 5));
+        assert_eq!(
+            (spring[spring.len() - 1], spring.len()),
+            (date(2007, 6, 4), 14)
+        );
+        let twice = mondays(
+            2007,
+            &[((3, 1), (6, 5)), ((6, 4), (6, 30)), ((3, 1), (3, 31))],
+        );
+        assert_eq!(twice.len(), 14 + 3);
+        assert!(twice.windows(2).all(|w| w[0] < w[1]));
+        // 1 January 2007 and 31 December 2007 are Mondays
+        let winter = mondays(2007, &[((12, 25), (1, 7))]);
+        assert_eq!(winter, [date(2007, 1, 1), date(2007, 12, 31)]);
+        // 29 February is a day like others where the year has it, and stops nothing where not
+        assert_eq!(mondays(2016, &[((2, 29), (2, 29))]), [date(2016, 2, 29)]);
+        assert_eq!(mondays(2017, &[((2, 29), (3, 7))]), [date(2017, 3, 6)]);
+        assert_eq!(mondays(2007, &[]), []);
     }
 }

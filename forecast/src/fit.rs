@@ -35,8 +35,8 @@ pub enum PassageName {
 }
 
 /// A date with how well it is known. Days are positions on the circle of the year, in fractions
-/// of a day: day `d` of the year lies at `d.0`. They run on beyond 366 where a passage crosses
-/// New Year, so that departure never lies before arrival.
+/// of a day: day `d` of the year lies at `d.0`. Arrivals lie within the year; later dates run on
+/// beyond 366 where a passage crosses New Year, so that departure never lies before arrival.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct DateEstimate {
     /// The estimate.
@@ -48,6 +48,16 @@ pub struct DateEstimate {
 }
 
 impl DateEstimate {
+    /// The same date so many days along the circle.
+    pub fn moved(self, days: f64) -> Self {
+        let both = |(a, b): (f64, f64)| (a + days, b + days);
+        DateEstimate {
+            day: self.day + days,
+            known: both(self.known),
+            any_year: self.any_year.map(both),
+        }
+    }
+
     /// The estimate as month and day.
     pub fn month_day(&self) -> MonthDay {
         MonthDay::of_position(self.day)

@@ -11,7 +11,10 @@ fn eighty_percent_intervals_hold_the_truth_four_times_in_five() {
     for (quantity, held) in coverage::QUANTITIES.iter().zip(rates) {
         for (kind, rate) in ["long-term", "any-year"].iter().zip(held) {
             println!("{quantity} {kind}: {rate:.3} of {passages}");
-            assert!((0.75..=0.86).contains(&rate), "{quantity} {kind}: {rate:.3}");
+            assert!(
+                (0.75..=0.86).contains(&rate),
+                "{quantity} {kind}: {rate:.3}"
+            );
         }
     }
 }

@@ -178,7 +178,12 @@ impl Issued<'_> {
             .season
             .as_ref()?
             .standing((*under.place.get(species)?)?, week);
-        Some(Aim { learnt, scenarios: scenarios(&standing, self.lift()), under, week })
+        Some(Aim {
+            learnt,
+            scenarios: scenarios(&standing, self.lift()),
+            under,
+            week,
+        })
     }
 
     /// Probability that the species is found on at least one of the visits of one week, given as
@@ -212,14 +217,19 @@ impl Issued<'_> {
             return apart();
         };
         let members = a.under.place[species.0].zip(b.under.place[species.1]);
-        let (Some(season), Some(members)) = (&a.under.season, members) else { return apart() };
+        let (Some(season), Some(members)) = (&a.under.season, members) else {
+            return apart();
+        };
         let (mean, covariance) = season.pair(members, a.week);
         let both = joint_scenarios(&mean, &covariance, self.lift());
         let nights: Vec<(f64, f64)> = visits.iter().map(|(d, e)| (a.offset(*d), *e)).collect();
         let ours = both_found((&a.learnt.curve, &b.learnt.curve), &both, &nights);
         let recent = |i: usize| -> f64 {
             let climate = &self.trained.recent[i];
-            1.0 - visits.iter().map(|(d, _)| climate.at(DayOfYear::of(*d)).zero()).product::<f64>()
+            1.0 - visits
+                .iter()
+                .map(|(d, _)| climate.at(DayOfYear::of(*d)).zero())
+                .product::<f64>()
         };
         let pool = self.trained.constants.pool;
         (1.0 - pool) * ours + pool * recent(species.0) * recent(species.1)

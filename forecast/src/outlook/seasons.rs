@@ -5,6 +5,7 @@ use crate::calendar::DAYS;
 use crate::passage::cut::{Stretch, UNWATCHED_DAYS};
 use crate::series::CountSeries;
 use crate::watched::Watched;
+use std::ops::Range;
 
 /// Longer stretches than this hold more than one movement and are cut at their quietest day.
 const LONGEST_DAYS: usize = 200;
@@ -14,14 +15,15 @@ const SHORTEST_DAYS: usize = 60;
 const REACH_DAYS: usize = 10;
 
 /// The site's seasons in order of the year: watched stretches between gaps, long ones cut where
-/// the species' numbers change least. Found from the data, so either hemisphere will do.
-pub fn seasons(watched: &Watched, species: &[&CountSeries], before_year: i32) -> Vec<Stretch> {
+/// the species' numbers change least in the given years. Found from the data, so either
+/// hemisphere will do.
+pub fn seasons(watched: &Watched, species: &[&CountSeries], years: &Range<i32>) -> Vec<Stretch> {
     let gaps: Vec<(usize, usize)> = watched
         .runs(false)
         .into_iter()
         .filter(|(_, length)| *length >= UNWATCHED_DAYS)
         .collect();
-    let turnover = turnover(species, before_year);
+    let turnover = turnover(species, years);
     let mut seasons = if gaps.is_empty() {
         two_halves(&turnover)
     } else {
@@ -81,12 +83,12 @@ fn two_halves(turnover: &[f64]) -> Vec<Stretch> {
 
 /// By day of the year: how much the species' shares of their year's birds differ between the
 /// days before and the days after, summed over species.
-fn turnover(species: &[&CountSeries], before_year: i32) -> Vec<f64> {
+fn turnover(species: &[&CountSeries], years: &Range<i32>) -> Vec<f64> {
     let mut total = vec![0.0; DAYS];
     for series in species {
         let mut birds = vec![0.0; DAYS];
         let mut visits = vec![0.0; DAYS];
-        for (visit, count) in series.known().filter(|(v, _)| v.year() < before_year) {
+        for (visit, count) in series.known().filter(|(v, _)| years.contains(&v.year())) {
             birds[visit.day().index()] += f64::from(count.birds()).ln_1p();
             visits[visit.day().index()] += 1.0;
         }

@@ -57,7 +57,7 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
     let stretches = if earlier.is_empty() {
         Vec::new()
     } else {
-        seasons(&watched, site.species, year)
+        seasons(&watched, site.species, &(from..year))
     };
     let mut learnt: Vec<(Stretch, Vec<i32>, Vec<Option<Learnt>>)> = stretches
         .into_iter()
@@ -120,7 +120,10 @@ fn learn(
     // seasons are counted over the site's years, so that all species share their places
     let sightings: Vec<Sighting> = sightings
         .into_iter()
-        .map(|s| Sighting { season: years.partition_point(|y| *y < seen[s.season]), ..s })
+        .map(|s| Sighting {
+            season: years.partition_point(|y| *y < seen[s.season]),
+            ..s
+        })
         .collect();
     let birds: u64 = sightings.iter().map(|s| u64::from(s.count.birds())).sum();
     if birds < constants.least_birds {

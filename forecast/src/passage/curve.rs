@@ -110,12 +110,20 @@ pub fn fit(
     let mut table: DMatrix<f64> = DMatrix::zeros(positions.distinct.len(), k);
     for (i, position) in positions.distinct.iter().enumerate() {
         let (first, pieces) = row(*position, length);
-        pieces.iter().enumerate().for_each(|(j, v)| table[(i, first + j)] = *v);
+        pieces
+            .iter()
+            .enumerate()
+            .for_each(|(j, v)| table[(i, first + j)] = *v);
     }
     let rows: Vec<Observation> = sightings
         .iter()
         .zip(&positions.index)
-        .map(|(s, row)| Observation { row: *row, group: s.season, offset: s.log_effort, count: s.count })
+        .map(|(s, row)| Observation {
+            row: *row,
+            group: s.season,
+            offset: s.log_effort,
+            count: s.count,
+        })
         .collect();
     let model = Model {
         design: Design::new(&table, shifts.len(), &rows)?,
@@ -129,8 +137,20 @@ pub fn fit(
             least_gain: 1e-6,
         },
     };
-    let start = Hyper { log_lambda: 100f64.ln(), log_precision: 0.45, log_theta: Some(LOG_THETA.0) };
-    let found = search(&model, start, Free { lambda: true, precision: shifts.len() > 1, theta: true })?;
+    let start = Hyper {
+        log_lambda: 100f64.ln(),
+        log_precision: 0.45,
+        log_theta: Some(LOG_THETA.0),
+    };
+    let found = search(
+        &model,
+        start,
+        Free {
+            lambda: true,
+            precision: shifts.len() > 1,
+            theta: true,
+        },
+    )?;
     finish(&model, length, found).map_err(YearCurveError::from)
 }
 

@@ -1,10 +1,12 @@
 //! Where one passage ends and the next begins.
 
 use crate::calendar::{DAYS, DayOfYear};
+use crate::series::CountSeries;
 use crate::watched::Watched;
-use chrono::{Datelike, Duration, NaiveDate};
 use crate::year_curve::posterior::Posterior;
+use chrono::{Datelike, Duration, NaiveDate};
 use statrs::distribution::{ContinuousCDF, Normal};
+use statrs::function::gamma::gamma_lr;
 
 /// A trough cuts the year where it is at most this part of the lower neighbouring peak ...
 pub const DEPTH: f64 = 1.0 / 3.0;
@@ -50,9 +52,60 @@ impl Stretch {
     }
 }
 
+/// Birds and effort by day of the year, all years together.
+#[derive(Debug, Clone)]
+pub struct Evidence {
+    birds: Vec<f64>,
+    /// In standard visits.
+    visits: Vec<f64>,
+}
+
+impl Evidence {
+    /// From the visits that tell something.
+    pub fn of(series: &CountSeries) -> Self {
+        let mut evidence = Evidence {
+            birds: vec![0.0; DAYS],
+            visits: vec![0.0; DAYS],
+        };
+        for (visit, count) in series.known() {
+            evidence.birds[visit.day().index()] += f64::from(count.birds());
+            evidence.visits[visit.day().index()] += visit.log_effort_ratio.exp();
+        }
+        evidence
+    }
+
+    /// Probability that the rate about a day is below a bar, from the birds and visits within
+    /// [`TROUGH_REACH_DAYS`] of it: a gamma posterior with Jeffreys' prior.
+    fn below(&self, day: usize, bar: f64) -> f64 {
+        let near =
+            || (0..=2 * TROUGH_REACH_DAYS).map(|i| (day + DAYS + i - TROUGH_REACH_DAYS) % DAYS);
+        let birds: f64 = near().map(|d| self.birds[d]).sum();
+        let visits: f64 = near().map(|d| self.visits[d]).sum();
+        if visits <= 0.0 || bar <= 0.0 {
+            return 0.0;
+        }
+        gamma_lr(birds + 0.5, visits * bar)
+    }
+}
+
+/// Days on either side of a trough whose birds are counted.
+const TROUGH_REACH_DAYS: usize = 7;
+/// Above this standard deviation of the log ratio the normal approximation has run into days
+/// without birds, where the log rate is bounded from above only; counting birds is then better.
+const WIDE: f64 = 1.0;
+
+/// What a cut is decided on.
+#[derive(Debug, Clone, Copy)]
+pub struct Grounds<'a> {
+    /// The year curve.
+    pub posterior: &'a Posterior,
+    /// The counts behind it.
+    pub evidence: &'a Evidence,
+}
+
 /// Cuts the year: at the user's days where given, else at long unwatched gaps and at troughs
 /// that are deep beyond doubt. Empty where nothing cuts it: the species is there all year.
-pub fn cut(posterior: &Posterior, watched: &Watched, cuts: &[DayOfYear]) -> Vec<Stretch> {
+pub fn cut(grounds: Grounds, watched: &Watched, cuts: &[DayOfYear]) -> Vec<Stretch> {
     if !cuts.is_empty() {
         return between_cuts(cuts);
     }
@@ -62,7 +115,7 @@ pub fn cut(posterior: &Posterior, watched: &Watched, cuts: &[DayOfYear]) -> Vec<
         .filter(|(_, length)| *length >= UNWATCHED_DAYS)
         .collect();
     if gaps.is_empty() {
-        return whole_year(posterior);
+        return whole_year(grounds);
     }
     let mut stretches = Vec::new();
     for (i, (start, length)) in gaps.iter().enumerate() {
@@ -73,7 +126,7 @@ pub fn cut(posterior: &Posterior, watched: &Watched, cuts: &[DayOfYear]) -> Vec<
             n => n,
         };
         if between > 0 {
-            stretches.extend(at_troughs(posterior, first, between));
+            stretches.extend(at_troughs(grounds, first, between));
         }
     }
     stretches.sort_by_key(|s| s.first);
@@ -99,8 +152,8 @@ fn between_cuts(cuts: &[DayOfYear]) -> Vec<Stretch> {
 }
 
 /// A year watched throughout: cut at every certain trough; one trough alone makes one passage.
-fn whole_year(posterior: &Posterior) -> Vec<Stretch> {
-    let mean = posterior.mean();
+fn whole_year(grounds: Grounds) -> Vec<Stretch> {
+    let mean = grounds.posterior.mean();
     let mut modes = modes_on_circle(mean);
     loop {
         let n = modes.len();
@@ -112,7 +165,7 @@ fn whole_year(posterior: &Posterior) -> Vec<Stretch> {
                 let (a, b) = (modes[i], modes[(i + 1) % n]);
                 let steps = if n == 1 { DAYS } else { (b + DAYS - a) % DAYS };
                 let trough = lowest(mean, a, steps);
-                (trough, certainty(posterior, trough, a, b))
+                (trough, certainty(grounds, trough, a, b))
             })
             .collect();
         let Some(weakest) = weakest(&valleys) else {
@@ -145,8 +198,8 @@ fn whole_year(posterior: &Posterior) -> Vec<Stretch> {
 }
 
 /// A watched stretch between two unwatched gaps.
-fn at_troughs(posterior: &Posterior, first: usize, length: usize) -> Vec<Stretch> {
-    let mean = posterior.mean();
+fn at_troughs(grounds: Grounds, first: usize, length: usize) -> Vec<Stretch> {
+    let mean = grounds.posterior.mean();
     let day = |i: usize| (first + i) % DAYS;
     let height = |i: usize| mean[day(i)];
     let is_mode = |i: &usize| {
@@ -160,7 +213,7 @@ fn at_troughs(posterior: &Posterior, first: usize, length: usize) -> Vec<Stretch
                 let trough = lowest(mean, day(pair[0]), pair[1] - pair[0]);
                 (
                     trough,
-                    certainty(posterior, trough, day(pair[0]), day(pair[1])),
+                    certainty(grounds, trough, day(pair[0]), day(pair[1])),
                 )
             })
             .collect();
@@ -206,14 +259,17 @@ fn lowest(mean: &[f64], from: usize, steps: usize) -> usize {
 }
 
 /// Posterior probability that the trough is deep enough under the lower of its two peaks.
-fn certainty(posterior: &Posterior, trough: usize, left: usize, right: usize) -> f64 {
-    let mean = posterior.mean();
+fn certainty(grounds: Grounds, trough: usize, left: usize, right: usize) -> f64 {
+    let mean = grounds.posterior.mean();
     let peak = if mean[left] < mean[right] {
         left
     } else {
         right
     };
-    let (difference, sd) = posterior.difference(trough, peak);
+    let (difference, sd) = grounds.posterior.difference(trough, peak);
+    if sd > WIDE {
+        return grounds.evidence.below(trough, DEPTH * mean[peak].exp());
+    }
     let z = (DEPTH.ln() - difference) / sd.max(1e-12);
     Normal::standard().cdf(z)
 }

@@ -77,7 +77,9 @@ impl Course<'_> {
         let mut seen = rates.iter().copied().filter(|r| *r > 0.0);
         let (first, last) = (seen.next().unwrap_or(0.0), seen.next_back().unwrap_or(0.0));
         Dates {
-            peak: arrival.zip(departure).and_then(|(a, d)| self.peak(a.day, d.day)),
+            peak: arrival
+                .zip(departure)
+                .and_then(|(a, d)| self.peak(a.day, d.day)),
             first_quarter: self.part(&rates, 0.25),
             median: self.part(&rates, 0.5),
             third_quarter: self.part(&rates, 0.75),
@@ -92,7 +94,8 @@ impl Course<'_> {
     fn rates(&self) -> Vec<f64> {
         let mean = self.posterior.mean();
         let days = self.rows.iter().zip(&self.watched);
-        days.map(|(row, watched)| if *watched { mean[*row].exp() } else { 0.0 }).collect()
+        days.map(|(row, watched)| if *watched { mean[*row].exp() } else { 0.0 })
+            .collect()
     }
 
     /// The date by which `part` has gone through. Its interval is by the delta method: days
@@ -117,7 +120,11 @@ impl Course<'_> {
         let any_year = self.any_year.as_ref().map(|year| {
             around((known_sd * known_sd + year.spread_days.powi(2) + scatter(year)).sqrt())
         });
-        DateEstimate { day, known: around(known_sd), any_year }
+        DateEstimate {
+            day,
+            known: around(known_sd),
+            any_year,
+        }
     }
 
     /// Half of an 80 % interval in standard deviations: Student's, since the spread between
@@ -132,12 +139,20 @@ impl Course<'_> {
 
     /// A curve whose seasons were lined up does not know by how much they all ran early or late.
     fn mean_shift_sd(&self) -> f64 {
-        self.any_year.as_ref().map_or(0.0, |year| year.mean_shift_variance.sqrt())
+        self.any_year
+            .as_ref()
+            .map_or(0.0, |year| year.mean_shift_variance.sqrt())
     }
 
     /// Variance, in squared days, of a season's own date about its expected one: counts scatter
     /// from visit to visit, and only visited days tell.
-    fn scatter_variance(&self, year: &AnyYear, rates: &[f64], here: f64, pull: &dyn Fn(usize) -> f64) -> f64 {
+    fn scatter_variance(
+        &self,
+        year: &AnyYear,
+        rates: &[f64],
+        here: f64,
+        pull: &dyn Fn(usize) -> f64,
+    ) -> f64 {
         let total: f64 = rates.iter().sum();
         let seen: f64 = rates.iter().zip(&year.visits).map(|(r, v)| r * v).sum();
         if seen <= 0.0 {
@@ -178,6 +193,10 @@ impl Course<'_> {
             let widened = |side: f64| (side / half).hypot(year.spread_days) * half;
             (day - widened(day - known.0), day + widened(known.1 - day))
         });
-        Some(DateEstimate { day, known, any_year })
+        Some(DateEstimate {
+            day,
+            known,
+            any_year,
+        })
     }
 }

@@ -10,15 +10,15 @@ pub mod season;
 pub mod timing;
 
 use crate::calendar::{DAYS, DayOfYear};
-use crate::fit::{Passage, PassageName, SpeciesFit, Verdict};
+use crate::fit::{DateEstimate, Passage, PassageName, SpeciesFit, Verdict};
 use crate::series::{Count, CountSeries, Visit};
 use crate::watched::Watched;
-use crate::year_curve::posterior::Posterior;
 use crate::year_curve::newton::FitError;
+use crate::year_curve::posterior::Posterior;
 use crate::year_curve::{self, Fitted, ValidParams, YearCurveError};
 use chrono::NaiveDate;
 use curve::Sighting;
-use cut::Stretch;
+use cut::{Evidence, Grounds, Stretch};
 use dates::{AnyYear, Course};
 use name::Hemisphere;
 use std::collections::BTreeSet;
@@ -67,7 +67,12 @@ pub fn fit(series: &CountSeries, setting: &Setting) -> SpeciesFit {
             ..uncut(series, setting, Verdict::NoSeason)
         };
     }
-    let stretches = cut::cut(&fitted.posterior, setting.watched, setting.cuts);
+    let evidence = Evidence::of(series);
+    let grounds = Grounds {
+        posterior: &fitted.posterior,
+        evidence: &evidence,
+    };
+    let stretches = cut::cut(grounds, setting.watched, setting.cuts);
     if stretches.is_empty() {
         let mut whole = uncut(series, setting, Verdict::AllYear);
         let year = Stretch {
@@ -134,26 +139,56 @@ fn uncut(series: &CountSeries, setting: &Setting, verdict: Verdict) -> SpeciesFi
 }
 
 /// One part of the year; None where not a bird was counted in it.
-fn passage(series: &CountSeries, fitted: &Fitted, stretch: &Stretch, setting: &Setting) -> Option<Passage> {
+fn passage(
+    series: &CountSeries,
+    fitted: &Fitted,
+    stretch: &Stretch,
+    setting: &Setting,
+) -> Option<Passage> {
     let (birds, seasons) = tally(series, stretch);
     if birds == 0 {
         return None;
     }
     let enough = birds >= LEAST_BIRDS && seasons >= LEAST_SEASONS;
     // a passage has a finer curve of its own; where that cannot be had the year curve serves
-    let own = if enough { OwnCurve::fit(series, stretch) } else { None };
+    let own = if enough {
+        OwnCurve::fit(series, stretch)
+    } else {
+        None
+    };
     let found = match &own {
         Some(own) => own.course(stretch, setting).dates(),
         None => on_year_curve(fitted, stretch, setting).dates(),
     };
-    let keep = |d| if enough { d } else { None };
+    // a stretch may begin in the year before its passage does
+    let back = match found.arrival {
+        Some(arrival) if arrival.day >= DAYS as f64 + 0.5 => DAYS as f64,
+        _ => 0.0,
+    };
+    let keep = |d: Option<DateEstimate>| {
+        if enough {
+            d.map(|d| d.moved(-back))
+        } else {
+            None
+        }
+    };
     Some(Passage {
         name: name::name(&found, setting.hemisphere),
-        verdict: if enough { Verdict::Curve } else { Verdict::TooFew },
+        verdict: if enough {
+            Verdict::Curve
+        } else {
+            Verdict::TooFew
+        },
         birds,
         seasons,
-        watched_days: stretch.indices().filter(|i| setting.watched.days()[*i]).count(),
-        stretch: (stretch.first as u16 + 1, ((stretch.first + stretch.length - 1) % DAYS) as u16 + 1),
+        watched_days: stretch
+            .indices()
+            .filter(|i| setting.watched.days()[*i])
+            .count(),
+        stretch: (
+            stretch.first as u16 + 1,
+            ((stretch.first + stretch.length - 1) % DAYS) as u16 + 1,
+        ),
         arrival: keep(found.arrival),
         first_quarter: keep(found.first_quarter),
         median: keep(found.median),
@@ -195,18 +230,32 @@ impl OwnCurve {
         let own = curve::fit(stretch.length, &lined_up, &sightings).ok()?;
         let shifts = timing::shifts(&own, years.len(), &sightings);
         let mut visits = vec![0.0; stretch.length];
-        sightings.iter().for_each(|s| visits[s.offset] += 1.0 / years.len() as f64);
+        sightings
+            .iter()
+            .for_each(|s| visits[s.offset] += 1.0 / years.len() as f64);
         let spread_days = timing::spread_days(&shifts);
         let mean_shift_variance = timing::mean_shift_variance(&shifts, spread_days);
-        let any_year = AnyYear { spread_days, mean_shift_variance, dispersion: own.dispersion, visits, seasons: years.len() };
-        Some(OwnCurve { posterior: own.posterior(), any_year })
+        let any_year = AnyYear {
+            spread_days,
+            mean_shift_variance,
+            dispersion: own.dispersion,
+            visits,
+            seasons: years.len(),
+        };
+        Some(OwnCurve {
+            posterior: own.posterior(),
+            any_year,
+        })
     }
 
     fn course(&self, stretch: &Stretch, setting: &Setting) -> Course<'_> {
         Course {
             posterior: &self.posterior,
             rows: (0..stretch.length).collect(),
-            watched: stretch.indices().map(|i| setting.watched.days()[i]).collect(),
+            watched: stretch
+                .indices()
+                .map(|i| setting.watched.days()[i])
+                .collect(),
             start: stretch.first as f64 + 1.0,
             gaps: (stretch.after_gap, stretch.before_gap),
             any_year: Some(self.any_year.clone()),
@@ -223,7 +272,9 @@ pub fn sightings(
     wanted: impl Fn(NaiveDate) -> bool,
 ) -> (Vec<i32>, Vec<Sighting>) {
     let inside = || {
-        series.known().filter(|(v, _)| wanted(v.date) && stretch.holds(v.day().index()))
+        series
+            .known()
+            .filter(|(v, _)| wanted(v.date) && stretch.holds(v.day().index()))
     };
     let mut years: Vec<i32> = inside().map(|(v, _)| stretch.season_year(v.date)).collect();
     years.sort_unstable();

@@ -55,7 +55,7 @@ pub fn name(dates: &Dates, hemisphere: Hemisphere) -> PassageName {
             .iter()
             .any(|k| arrival + k < from && departure + k > to)
     };
-    let midwinter = median_north >= FIRST_OF_DECEMBER || median_north < FIRST_OF_FEBRUARY;
+    let midwinter = !(FIRST_OF_FEBRUARY..FIRST_OF_DECEMBER).contains(&median_north);
     if spans(FIRST_OF_DECEMBER, FIRST_OF_FEBRUARY + year) || midwinter {
         PassageName::Winter
     } else if spans(FIRST_OF_JUNE, MID_JULY) {

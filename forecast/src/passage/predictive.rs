@@ -47,10 +47,16 @@ pub fn scenarios(s: &Standing, lift: f64) -> Vec<Scenario> {
 /// Two species' seasons as scenarios of both at once, from the joint normal of their (level,
 /// shift) pairs: 5 nodes on each of four dimensions, which integrates chances of being found to
 /// better than 0.002.
-pub fn joint_scenarios(mean: &Vector4<f64>, covariance: &Matrix4<f64>, lift: f64) -> Vec<(Scenario, Scenario)> {
+pub fn joint_scenarios(
+    mean: &Vector4<f64>,
+    covariance: &Matrix4<f64>,
+    lift: f64,
+) -> Vec<(Scenario, Scenario)> {
     // a variance that rounding left at nothing is no reason to fail
     let jitter = Matrix4::identity() * 1e-9;
-    let Some(factor) = Cholesky::new(covariance + jitter) else { return Vec::new() };
+    let Some(factor) = Cholesky::new(covariance + jitter) else {
+        return Vec::new();
+    };
     let root = factor.l();
     let mut all = Vec::with_capacity(NODES_5.len().pow(4));
     for a in NODES_5 {
@@ -59,7 +65,11 @@ pub fn joint_scenarios(mean: &Vector4<f64>, covariance: &Matrix4<f64>, lift: f64
                 for d in NODES_5 {
                     let at = mean + root * Vector4::new(a.0, b.0, c.0, d.0);
                     let weight = a.1 * b.1 * c.1 * d.1;
-                    let one = |i: usize| Scenario { level: at[i] - lift, shift: at[i + 1], weight };
+                    let one = |i: usize| Scenario {
+                        level: at[i] - lift,
+                        shift: at[i + 1],
+                        weight,
+                    };
                     all.push((one(0), one(2)));
                 }
             }
@@ -159,13 +169,18 @@ pub fn log_means<'a>(
 
 /// Probability that none is found on any of the nights, given as (offset, log effort).
 pub fn none_found(curve: &PassageCurve, scenarios: &[Scenario], nights: &[(f64, f64)]) -> f64 {
-    scenarios.iter().map(|s| s.weight * none_in(curve, s, nights)).sum()
+    scenarios
+        .iter()
+        .map(|s| s.weight * none_in(curve, s, nights))
+        .sum()
 }
 
 /// Probability that none is found on any of the nights in one scenario.
 fn none_in(curve: &PassageCurve, s: &Scenario, nights: &[(f64, f64)]) -> f64 {
     let zero = |(offset, effort): &(f64, f64)| {
-        curve.dispersion.zero((curve.log_mean(offset - s.shift) + s.level + effort).exp())
+        curve
+            .dispersion
+            .zero((curve.log_mean(offset - s.shift) + s.level + effort).exp())
     };
     nights.iter().map(zero).product()
 }

@@ -341,12 +341,21 @@ impl Season {
         let (a, b) = (self.line(members.0, week), self.line(members.1, week));
         let own = [self.own[members.0].inner, self.own[members.1].inner];
         let mut covariance = Matrix4::zeros();
-        covariance.fixed_view_mut::<2, 2>(0, 0).copy_from(&(self.covariance_of(&a, &a) + own[0]));
-        covariance.fixed_view_mut::<2, 2>(2, 2).copy_from(&(self.covariance_of(&b, &b) + own[1]));
+        covariance
+            .fixed_view_mut::<2, 2>(0, 0)
+            .copy_from(&(self.covariance_of(&a, &a) + own[0]));
+        covariance
+            .fixed_view_mut::<2, 2>(2, 2)
+            .copy_from(&(self.covariance_of(&b, &b) + own[1]));
         let shared = self.covariance_of(&a, &b);
         covariance.fixed_view_mut::<2, 2>(0, 2).copy_from(&shared);
-        covariance.fixed_view_mut::<2, 2>(2, 0).copy_from(&shared.transpose());
-        (Vector4::new(a.mean[0], a.mean[1], b.mean[0], b.mean[1]), covariance)
+        covariance
+            .fixed_view_mut::<2, 2>(2, 0)
+            .copy_from(&shared.transpose());
+        (
+            Vector4::new(a.mean[0], a.mean[1], b.mean[0], b.mean[1]),
+            covariance,
+        )
     }
 
     /// A member's level and shift as combinations of the core, its own part regressed out.
@@ -358,12 +367,20 @@ impl Season {
         on_core[(0, week)] += 1.0;
         on_core[(1, SHIFT)] += 1.0;
         let level = self.core[LEVEL] + self.core[week] + own.mode[0];
-        Line { mean: Vector2::new(level, self.core[SHIFT] + own.mode[1]), on_core }
+        Line {
+            mean: Vector2::new(level, self.core[SHIFT] + own.mode[1]),
+            on_core,
+        }
     }
 
     fn covariance_of(&self, a: &Line, b: &Line) -> Matrix2<f64> {
         let product = &a.on_core * &self.covariance * b.on_core.transpose();
-        Matrix2::new(product[(0, 0)], product[(0, 1)], product[(1, 0)], product[(1, 1)])
+        Matrix2::new(
+            product[(0, 0)],
+            product[(0, 1)],
+            product[(1, 0)],
+            product[(1, 1)],
+        )
     }
 
     /// The shared level and shift with their variances.

@@ -27,7 +27,11 @@ pub struct Shift {
 pub fn shifts(curve: &PassageCurve, seasons: usize, sightings: &[Sighting]) -> Vec<Shift> {
     (0..seasons)
         .map(|season| {
-            let own: Vec<Sighting> = sightings.iter().filter(|s| s.season == season).copied().collect();
+            let own: Vec<Sighting> = sightings
+                .iter()
+                .filter(|s| s.season == season)
+                .copied()
+                .collect();
             one(curve, &own)
         })
         .collect()
@@ -44,28 +48,44 @@ fn one(curve: &PassageCurve, sightings: &[Sighting]) -> Shift {
             (shift, value - 0.5 * (shift / LOOSE_SD_DAYS).powi(2))
         })
         .collect();
-    let top = grid.iter().map(|(_, v)| *v).fold(f64::NEG_INFINITY, f64::max);
+    let top = grid
+        .iter()
+        .map(|(_, v)| *v)
+        .fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = grid.iter().map(|(_, v)| (v - top).exp()).collect();
     let total: f64 = weights.iter().sum();
     let moment = |power: i32| -> f64 {
-        grid.iter().zip(&weights).map(|((d, _), w)| d.powi(power) * w / total).sum()
+        grid.iter()
+            .zip(&weights)
+            .map(|((d, _), w)| d.powi(power) * w / total)
+            .sum()
     };
     let days = moment(1);
     // a grid of whole days cannot tell less than a sixth of a day squared
-    Shift { days, sd_days: (moment(2) - days * days).max(1.0 / 12.0).sqrt() }
+    Shift {
+        days,
+        sd_days: (moment(2) - days * days).max(1.0 / 12.0).sqrt(),
+    }
 }
 
 /// Best level for a shift and its log likelihood, by Newton's method from a nearby level.
 fn profile(curve: &PassageCurve, sightings: &[Sighting], shift: f64, start: f64) -> (f64, f64) {
-    let means: Vec<f64> =
-        sightings.iter().map(|s| curve.log_mean(s.offset as f64 - shift) + s.log_effort).collect();
+    let means: Vec<f64> = sightings
+        .iter()
+        .map(|s| curve.log_mean(s.offset as f64 - shift) + s.log_effort)
+        .collect();
     let precision = curve.season_sd.powi(-2);
     let sums = |level: f64| {
         let rows = sightings.iter().zip(&means);
-        rows.filter_map(|(s, mean)| step_row(s.count, mean + level, curve.dispersion)).fold(
-            (-0.5 * precision * level * level, -precision * level, precision),
-            |sum, row| (sum.0 + row.0, sum.1 + row.1, sum.2 + row.2),
-        )
+        rows.filter_map(|(s, mean)| step_row(s.count, mean + level, curve.dispersion))
+            .fold(
+                (
+                    -0.5 * precision * level * level,
+                    -precision * level,
+                    precision,
+                ),
+                |sum, row| (sum.0 + row.0, sum.1 + row.1, sum.2 + row.2),
+            )
     };
     let mut level = start;
     for _ in 0..30 {
@@ -103,7 +123,11 @@ pub fn spread_days(shifts: &[Shift]) -> f64 {
 /// counts by what its birds tell of it, as it does in the curve.
 pub fn mean_shift_variance(shifts: &[Shift], spread_days: f64) -> f64 {
     let spread = spread_days * spread_days;
-    let weights = || shifts.iter().map(|s| 1.0 / (spread + s.sd_days * s.sd_days));
+    let weights = || {
+        shifts
+            .iter()
+            .map(|s| 1.0 / (spread + s.sd_days * s.sd_days))
+    };
     let total: f64 = weights().sum();
     spread * weights().map(|w| w * w).sum::<f64>() / (total * total).max(1e-12)
 }
