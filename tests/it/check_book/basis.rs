@@ -1,8 +1,8 @@
 //! Topic 05c: entries of the bases and penalties, and curves small enough to work out by hand.
 
 use super::case::{Case, Found, Trouble};
+use super::either_basis::Basis;
 use super::expression::with_names;
-use super::fitted::Basis;
 use forecast::year_curve::basis::{BSpline, CubicSpline, CyclicBasis};
 use forecast::year_curve::gaussian::{Smoothness, fit};
 use nalgebra::{DMatrix, SymmetricEigen};

@@ -1,6 +1,6 @@
 //! Holds what was found against what a check expects, field by field.
 
-use super::topics::Topic;
+use super::topic::Topic;
 use serde_json::Value;
 
 /// Tolerance keys that every topic may use; `mod` goes with another one.

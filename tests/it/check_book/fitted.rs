@@ -1,11 +1,9 @@
 //! Curves fitted as topics 05, 05b and 15 describe: any table, basis, family and smoothing.
 
-use super::case::{Case, Trouble};
-use super::expression::evaluate;
-use super::table::Table;
+use super::case::Trouble;
+use super::either_basis::Basis;
 use forecast::negative_binomial::Dispersion;
 use forecast::series::Count;
-use forecast::year_curve::basis::{BSpline, CubicSpline, CyclicBasis};
 use forecast::year_curve::design::Observation;
 use forecast::year_curve::gaussian::{self, GaussianCurve, Smoothness};
 use forecast::year_curve::newton::Hessian;
@@ -13,64 +11,7 @@ use forecast::year_curve::posterior::Posterior;
 use forecast::year_curve::reml::{Evaluation, Hyper, Model};
 use forecast::year_curve::search::{Free, search};
 use forecast::year_curve::smooth::{Centred, Positions, centring, model};
-use nalgebra::{DMatrix, DVector};
-
-/// Either basis on [0, 1].
-pub enum Basis {
-    /// Cyclic cubic regression spline.
-    Cubic(CubicSpline),
-    /// Cyclic P-spline.
-    Wrapped(BSpline),
-}
-
-impl Basis {
-    /// "cc" with k knots, both ends counted, or "cp" with k segments.
-    pub fn new(kind: &str, k: usize) -> Result<Self, Trouble> {
-        let knots: Vec<f64> = (0..k).map(|i| i as f64 / (k - 1) as f64).collect();
-        Ok(match kind {
-            "cc" => Basis::Cubic(CubicSpline::new(&knots)?),
-            "cp" => Basis::Wrapped(BSpline::new(k)?),
-            _ => return Err(Trouble::Failed(format!("unknown basis {kind}"))),
-        })
-    }
-
-    /// Positions at which the basis determines its coefficients.
-    pub fn nodes(&self) -> Vec<f64> {
-        (0..self.len())
-            .map(|i| i as f64 / self.len() as f64)
-            .collect()
-    }
-
-    /// Coefficients of the curve with these values at the nodes.
-    pub fn coefficients(&self, values: &[f64]) -> Result<Vec<f64>, Trouble> {
-        let rows: Vec<f64> = self.nodes().iter().flat_map(|x| self.row(*x)).collect();
-        let matrix = DMatrix::from_row_slice(self.len(), self.len(), &rows);
-        let found = matrix.lu().solve(&DVector::from_row_slice(values));
-        Ok(found
-            .ok_or("the nodes do not determine the curve")?
-            .as_slice()
-            .to_vec())
-    }
-
-    fn inner(&self) -> &dyn CyclicBasis {
-        match self {
-            Basis::Cubic(basis) => basis,
-            Basis::Wrapped(basis) => basis,
-        }
-    }
-}
-
-impl CyclicBasis for Basis {
-    fn len(&self) -> usize {
-        self.inner().len()
-    }
-    fn row(&self, x: f64) -> Vec<f64> {
-        self.inner().row(x)
-    }
-    fn penalty(&self) -> DMatrix<f64> {
-        self.inner().penalty()
-    }
-}
+use nalgebra::DMatrix;
 
 /// A curve to fit.
 pub struct Wanted {
@@ -113,6 +54,11 @@ impl Wanted {
     }
 
     pub fn counts(&self) -> Result<CountCurve, Trouble> {
+        self.counts_with(self.scatter)
+    }
+
+    /// The same with another scatter.
+    pub fn counts_with(&self, scatter: Family) -> Result<CountCurve, Trouble> {
         let positions = Positions::new(&self.x);
         let centred = centring(&self.basis, &positions);
         let mut years = self.years.clone().unwrap_or_default();
@@ -129,7 +75,7 @@ impl Wanted {
         };
         let rows: Vec<Observation> = (0..self.y.len()).map(row).collect();
         let model = model(&self.basis, &centred, &positions, years.len(), &rows)?;
-        let found = self.optimum(&model)?;
+        let found = self.optimum(&model, scatter)?;
         Ok(CountCurve {
             model,
             found,
@@ -139,8 +85,8 @@ impl Wanted {
     }
 
     /// The better of two searches, from a smooth and from a lively start.
-    fn optimum(&self, model: &Model) -> Result<Evaluation, Trouble> {
-        let (theta, free_theta) = match self.scatter {
+    fn optimum(&self, model: &Model, scatter: Family) -> Result<Evaluation, Trouble> {
+        let (theta, free_theta) = match scatter {
             Family::NegativeBinomial { theta } => {
                 (Some(theta.unwrap_or(1.0).ln()), theta.is_none())
             }
@@ -228,33 +174,4 @@ impl CountCurve {
         let beta = self.found.coefficients.beta.clone();
         Posterior::new(self.centred.rows(basis, x), beta, covariance.clone())
     }
-}
-
-/// The offset that the inputs name: 0, "none" or an expression.
-pub fn offset(case: &Case, table: &Table) -> Result<Vec<f64>, Trouble> {
-    match case.inputs["offset"].as_str() {
-        None if case.inputs["offset"] == 0 => Ok(vec![0.0; table.len()]),
-        Some("none") => Ok(vec![0.0; table.len()]),
-        Some(text) => Ok(evaluate(text, table)?),
-        None => Err(Trouble::Failed(format!(
-            "unknown offset {}",
-            case.inputs["offset"]
-        ))),
-    }
-}
-
-/// The year of each row.
-pub fn years(table: &Table) -> Result<Vec<i32>, Trouble> {
-    if table.has("year") {
-        return Ok(table
-            .numbers("year")?
-            .into_iter()
-            .map(|y| y as i32)
-            .collect());
-    }
-    Ok(table
-        .dates("date")?
-        .iter()
-        .map(chrono::Datelike::year)
-        .collect())
 }

@@ -55,6 +55,10 @@ impl Variable {
         Ok(Variable::Numeric((name, values)))
     }
 
+    fn is_factor(&self) -> bool {
+        matches!(self, Variable::Factor { .. })
+    }
+
     /// Its columns: all levels, or all but the first where contrasts will do.
     fn columns(&self, contrasts: bool) -> Vec<Column> {
         match self {
@@ -119,14 +123,17 @@ impl ModelMatrix {
 }
 
 /// A factor of a term takes contrasts where the term without it is in the model, and all its
-/// levels where it is not (R's `?terms.object`); the first factor varies fastest.
+/// levels where it is not (R's `?terms.object`); without an intercept the first factor that
+/// stands alone has all its levels in the intercept's stead. The first factor varies fastest.
 fn term_columns(formula: &Formula, term: &Term, variables: &[Variable]) -> Vec<Column> {
+    let alone = |t: &&Term| t.len() == 1 && t.iter().all(|i| variables[*i].is_factor());
+    let stead = formula.terms.iter().find(alone);
     let mut columns: Vec<Column> = Vec::new();
     for index in term {
         let mut margin = term.clone();
         margin.remove(index);
         let there = match margin.is_empty() {
-            true => formula.intercept,
+            true => formula.intercept || stead.is_some_and(|s| s != term),
             false => formula.terms.contains(&margin),
         };
         let own = variables[*index].columns(there);

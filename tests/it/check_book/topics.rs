@@ -1,43 +1,9 @@
 //! Which code answers for which part of the check book.
 
-use super::case::{Case, Found};
+use super::topic::{NOTHING, Topic};
 use super::{
-    basis, calendar, circular, curves, degree_days, endpoints, glm, overlap, scores, updating,
-    windows,
-};
-
-/// Answers a check: what we find for its inputs.
-pub type Answer = fn(&Case) -> Found;
-
-/// One topic of the check book.
-pub struct Topic {
-    /// As in its file's name.
-    pub number: &'static str,
-    /// Code by id prefix.
-    pub wired: &'static [(&'static str, Answer)],
-    /// Prefixes whose code is yet to come.
-    pub not_yet_wired: &'static [&'static str],
-    /// Tolerance keys beyond `abs`, `rel`, `mod` and `note`.
-    pub keys: &'static [&'static str],
-    /// Expected fields with the key that governs each, where the names differ; `*` ends a prefix.
-    pub governs: &'static [(&'static str, &'static str)],
-    /// Tolerances of our own for fields that a check states none for.
-    pub ours: &'static [(&'static str, f64)],
-    /// Fields whose relative tolerance is of their largest entry.
-    pub by_largest: &'static [&'static str],
-    /// Expected fields that say something about how the values were made; nothing to compute.
-    pub information: &'static [&'static str],
-}
-
-const NOTHING: Topic = Topic {
-    number: "",
-    wired: &[],
-    not_yet_wired: &[],
-    keys: &[],
-    governs: &[],
-    ours: &[],
-    by_largest: &[],
-    information: &[],
+    basis, calendar, circular, curves, degree_days, distribution, endpoints, glm, overlap, scores,
+    updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -104,7 +70,7 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "04",
-        wired: &[("glm", glm::regression), ("nb", glm::distribution)],
+        wired: &[("glm", glm::regression), ("nb", distribution::points)],
         keys: &[
             "loglik_abs",
             "theta_rel",

@@ -1,8 +1,9 @@
 //! Topic 05b: peak, trough and the days by which a part has gone through.
 
 use super::case::{Case, Found, Trouble};
+use super::either_basis::Basis;
 use super::expression::evaluate;
-use super::fitted::{Basis, Family, Wanted};
+use super::fitted::{Family, Wanted};
 use forecast::window::{first_and_last_at_or_above, peak, quantile_day, trough};
 use forecast::year_curve::NO_SEASON_EDF;
 use forecast::year_curve::posterior::Posterior;
