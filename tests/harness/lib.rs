@@ -2,3 +2,5 @@
 
 pub mod night_migrants;
 pub mod places;
+pub mod program;
+pub mod readme;

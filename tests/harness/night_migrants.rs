@@ -1,6 +1,7 @@
 //! The real counts: night migrants at two sites, spring and autumn, one row a bird.
 
-use crate::places::shared;
+use crate::places::{reference, shared};
+use crate::program::Workspace;
 use chrono::NaiveDate;
 use forecast::series::{Count, CountSeries, Visit};
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,6 +34,21 @@ pub fn read() -> Option<Vec<Counted>> {
         }
     };
     Some(birds.into_iter().map(one).collect())
+}
+
+/// The workspace that describes the tables, with the tables beside it; None where they are absent.
+pub fn workspace() -> Option<Workspace> {
+    let settings = std::fs::read(reference("night-migrants/wingtide.toml")).expect("settings");
+    let mut workspace = Workspace::empty().with("wingtide.toml", settings);
+    for (from, to) in [
+        ("night-migrants-records.csv", "records.csv"),
+        ("night-migrants-visits.csv", "visits.csv"),
+        ("daily-temperature.csv", "temperature.csv"),
+    ] {
+        let table = std::fs::read(shared("data")?.join(from)).ok()?;
+        workspace = workspace.with(to, table);
+    }
+    Some(workspace)
 }
 
 fn rows(path: &Path) -> Vec<csv::StringRecord> {

@@ -1,0 +1,110 @@
+//! The program, run inside the test's own process, and folders to run it in.
+
+use notifier::cli::{Streams, run};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// What a command said and did.
+pub struct Ran {
+    /// Exit code.
+    pub code: u8,
+    /// Data.
+    pub out: String,
+    /// Words.
+    pub err: String,
+}
+
+impl Ran {
+    /// The data of a command that must have worked.
+    pub fn works(self) -> String {
+        assert_eq!(self.code, 0, "{}{}", self.out, self.err);
+        self.out
+    }
+
+    /// The JSON of a command that must have worked.
+    pub fn json(self) -> Value {
+        serde_json::from_str(&self.works()).expect("JSON on stdout")
+    }
+
+    /// What a command said that must have failed without any data.
+    pub fn fails(self) -> String {
+        assert_eq!((self.code, self.out.as_str()), (1, ""), "{}", self.err);
+        self.err
+    }
+}
+
+/// Runs the program in 80 columns, nobody looking on.
+pub fn wingtide(dir: &Path, args: &[&str]) -> Ran {
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let mut streams = Streams {
+        out: &mut out,
+        err: &mut err,
+        progress: false,
+        width: 80,
+        colour: false,
+    };
+    let dir = dir.as_os_str().to_owned();
+    let first = ["wingtide".into(), "--dir".into(), dir];
+    let all = first.into_iter().chain(args.iter().map(|a| (*a).into()));
+    let code = run(all, &mut streams);
+    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+    Ran {
+        code,
+        out: text(out),
+        err: text(err),
+    }
+}
+
+/// A workspace in a folder of its own, which goes with it.
+pub struct Workspace {
+    dir: TempDir,
+}
+
+impl Default for Workspace {
+    fn default() -> Self {
+        Self::empty()
+    }
+}
+
+impl Workspace {
+    /// An empty folder.
+    pub fn empty() -> Self {
+        Workspace {
+            dir: tempfile::tempdir().expect("a folder of our own"),
+        }
+    }
+
+    /// With a file.
+    pub fn with(self, name: &str, content: impl AsRef<[u8]>) -> Self {
+        self.write(name, content);
+        self
+    }
+
+    /// Writes or replaces a file.
+    pub fn write(&self, name: &str, content: impl AsRef<[u8]>) {
+        std::fs::write(self.path(name), content).expect("the file can be written");
+    }
+
+    /// A path inside.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    /// Runs a command on it.
+    pub fn run(&self, args: &[&str]) -> Ran {
+        wingtide(self.dir.path(), args)
+    }
+
+    /// Every file of the store with its bytes; empty where there is no store.
+    pub fn store(&self) -> BTreeMap<PathBuf, Vec<u8>> {
+        let Ok(entries) = std::fs::read_dir(self.path(ingest::STORE_FOLDER)) else {
+            return BTreeMap::new();
+        };
+        let paths = entries.map(|e| e.expect("an entry of the store").path());
+        paths
+            .map(|path| (path.clone(), std::fs::read(path).expect("a file")))
+            .collect()
+    }
+}

@@ -1,0 +1,37 @@
+//! The README, so that what it tells people is what they get.
+
+use crate::places::repository;
+
+/// Its text.
+pub fn text() -> String {
+    std::fs::read_to_string(repository().join("README.md")).expect("there is a README")
+}
+
+/// The text below a second-level heading, up to the next one.
+pub fn section(heading: &str) -> String {
+    let text = text();
+    let line = format!("\n## {heading}\n");
+    let (_, rest) = text.split_once(&line).expect("the README has the section");
+    let end = rest.find("\n## ").unwrap_or(rest.len());
+    rest[..end].to_owned()
+}
+
+/// The fenced blocks of a text that are marked with the language, in order.
+pub fn blocks(text: &str, language: &str) -> Vec<String> {
+    let mut blocks = Vec::new();
+    let mut lines = text.lines();
+    while let Some(line) = lines.next() {
+        let Some(marked) = line.strip_prefix("```") else {
+            continue;
+        };
+        let block: String = lines
+            .by_ref()
+            .take_while(|l| *l != "```")
+            .flat_map(|l| [l, "\n"])
+            .collect();
+        if marked == language {
+            blocks.push(block);
+        }
+    }
+    blocks
+}
