@@ -144,9 +144,7 @@ fn windows_of_one_site() {
 #[test]
 fn curve() {
     for name in ["Calidris minuta", "calidris minuta", "Little Stint"] {
-        let curve = RESERVE
-            .run(&["curve", "--site", "long-bank", "--species", name, "--json"])
-            .json();
+        let curve = reserve(&["curve", "--site", "long-bank", "--species", name, "--json"]).json();
         assert_eq!(
             keys(&curve),
             [
@@ -182,9 +180,7 @@ fn week() {
         .iter()
         .flat_map(|s| ["2026-01-05", "2026-05-12", "2026-09-09"].map(|d| (*s, d)))
     {
-        let week = RESERVE
-            .run(&["week", "--site", site, "--date", date, "--json"])
-            .json();
+        let week = reserve(&["week", "--site", site, "--date", date, "--json"]).json();
         assert_eq!(
             keys(&week),
             [
