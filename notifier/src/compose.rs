@@ -4,6 +4,7 @@ use crate::chart::{ChartError, SetChart, SpeciesCurve};
 use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
 use crate::guidance::types::SetGuidance;
 use crate::guidance::{self, SiteView};
+use crate::record::Record;
 use chrono::{Datelike, NaiveDate};
 use config::settings::Workspace;
 use forecast::calendar::IsoWeek;
@@ -20,28 +21,52 @@ const HALF_OF_80: f64 = 1.281_551_565_545;
 ///
 /// # Errors
 /// [`ChartError`] where a chart cannot be drawn.
-pub fn digest(workspace: &Workspace, sites: &[SiteView], date: NaiveDate) -> Result<Digest, ChartError> {
+pub fn digest(
+    workspace: &Workspace,
+    sites: &[SiteView],
+    date: NaiveDate,
+) -> Result<Digest, ChartError> {
     Ok(Digest {
         title: workspace.digest.title.clone(),
         workspace: workspace.name.clone(),
         keeper: workspace.keeper.clone(),
         date,
         week: IsoWeek::of(date),
-        sites: sites.iter().map(|view| site(view, date)).collect::<Result<_, _>>()?,
-        more: Some(format!("wingtide week --site {{site}} --date {date} --set {{set}} --all")),
+        sites: sites
+            .iter()
+            .map(|view| site(view, date))
+            .collect::<Result<_, _>>()?,
+        more: Some(format!(
+            "wingtide week --site {{site}} --date {date} --set {{set}} --all"
+        )),
     })
 }
 
 fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
     let guidance = guidance::week(view, date);
-    let charts = guidance.sets.iter().filter_map(|set| Some((set, chart(view, set, date)?)));
-    let figures = charts.map(|(set, chart)| Figure::of(&set.id, &chart?)).collect::<Result<_, ChartError>>()?;
+    let charts = guidance
+        .sets
+        .iter()
+        .filter_map(|set| Some((set, chart(view, set, date)?)));
+    let figures = charts
+        .map(|(set, chart)| Figure::of(&set.id, &chart?))
+        .collect::<Result<_, ChartError>>()?;
     let data = data_behind(view.visits, date);
-    Ok(SiteDigest { notices: notices(view, &data, &guidance.sets, date), guidance, figures, data, record: None })
+    Ok(SiteDigest {
+        notices: notices(view, &data, &guidance.sets, date),
+        guidance,
+        figures,
+        data,
+        record: view.record.and_then(Record::sentence),
+    })
 }
 
 /// The set's chart; None where no member has a curve.
-fn chart(view: &SiteView, set: &SetGuidance, date: NaiveDate) -> Option<Result<SetChart, ChartError>> {
+fn chart(
+    view: &SiteView,
+    set: &SetGuidance,
+    date: NaiveDate,
+) -> Option<Result<SetChart, ChartError>> {
     let curve = |species: &str| view.fits.get(species).and_then(|f| f.curve.as_ref());
     let drawn: Vec<SpeciesCurve> = set
         .members
@@ -51,9 +76,21 @@ fn chart(view: &SiteView, set: &SetGuidance, date: NaiveDate) -> Option<Result<S
     if drawn.is_empty() {
         return None;
     }
-    let bare = set.members.iter().filter(|m| curve(&m.species).is_none()).map(|m| m.name.clone()).collect();
+    let bare = set
+        .members
+        .iter()
+        .filter(|m| curve(&m.species).is_none())
+        .map(|m| m.name.clone())
+        .collect();
     let watched = view.watched.days().to_vec();
-    Some(SetChart::new(&set.title, &view.site.name, date, watched, drawn, bare))
+    Some(SetChart::new(
+        &set.title,
+        &view.site.name,
+        date,
+        watched,
+        drawn,
+        bare,
+    ))
 }
 
 fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
@@ -62,7 +99,9 @@ fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
         name: name.to_owned(),
         scientific: species.to_owned(),
         mean: rows().map(|(m, _)| m.exp()).collect(),
-        interval: rows().map(|(m, se)| ((m - HALF_OF_80 * se).exp(), (m + HALF_OF_80 * se).exp())).collect(),
+        interval: rows()
+            .map(|(m, se)| ((m - HALF_OF_80 * se).exp(), (m + HALF_OF_80 * se).exp()))
+            .collect(),
     }
 }
 
@@ -76,7 +115,12 @@ fn data_behind(visits: &[Visit], date: NaiveDate) -> DataBehind {
     }
 }
 
-fn notices(view: &SiteView, data: &DataBehind, sets: &[SetGuidance], date: NaiveDate) -> Vec<Notice> {
+fn notices(
+    view: &SiteView,
+    data: &DataBehind,
+    sets: &[SetGuidance],
+    date: NaiveDate,
+) -> Vec<Notice> {
     let mut notices = Vec::new();
     match data.last_visit {
         None => notices.push(Notice::NoVisits),
@@ -89,7 +133,10 @@ fn notices(view: &SiteView, data: &DataBehind, sets: &[SetGuidance], date: Naive
     }
     notices.extend(failed_fits(view));
     if data.seasons < LEAST_SEASONS {
-        notices.push(Notice::ShortHistory { seasons: data.seasons, wanted: LEAST_SEASONS });
+        notices.push(Notice::ShortHistory {
+            seasons: data.seasons,
+            wanted: LEAST_SEASONS,
+        });
     }
     let members = sets.iter().flat_map(|s| &s.members);
     let scarce = members.filter(|m| {
@@ -106,17 +153,25 @@ fn notices(view: &SiteView, data: &DataBehind, sets: &[SetGuidance], date: Naive
 
 /// One notice a reason.
 fn failed_fits(view: &SiteView) -> Vec<Notice> {
-    let failures = || view.fits.iter().filter_map(|(species, fit)| Some((species, fit.failure.as_ref()?)));
+    let failures = || {
+        view.fits
+            .iter()
+            .filter_map(|(species, fit)| Some((species, fit.failure.as_ref()?)))
+    };
     let reasons: BTreeSet<&String> = failures().map(|(_, why)| why).collect();
     let species = |reason: &String| {
-        failures().filter(|(_, why)| *why == reason).map(|(s, _)| view.shown_name(s)).collect()
+        failures()
+            .filter(|(_, why)| *why == reason)
+            .map(|(s, _)| view.shown_name(s))
+            .collect()
     };
     reasons
         .into_iter()
         .map(|reason| Notice::FailedFit {
             species: species(reason),
             reason: reason.clone(),
-            to_do: "Look through its counts for slips of the pen, then run `wingtide fit` again.".to_owned(),
+            to_do: "Look through its counts for slips of the pen, then run `wingtide fit` again."
+                .to_owned(),
         })
         .collect()
 }
@@ -125,5 +180,10 @@ fn failed_fits(view: &SiteView) -> Vec<Notice> {
 pub fn key(workspace: &Workspace, date: NaiveDate) -> String {
     let week = IsoWeek::of(date);
     let sites: Vec<&str> = workspace.digest.sites.iter().map(String::as_str).collect();
-    format!("{}/{}/{week}/{}", workspace.name, sites.join("+"), date.year())
+    format!(
+        "{}/{}/{week}/{}",
+        workspace.name,
+        sites.join("+"),
+        date.year()
+    )
 }

@@ -1,5 +1,6 @@
 //! Fits every species at every site, in parallel, and keeps the fits in the store.
 
+use crate::record::Record;
 use config::settings::{Site, Workspace};
 use forecast::calendar::DayOfYear;
 use forecast::fit::{SpeciesFit, Verdict};
@@ -75,7 +76,11 @@ pub fn fit_all(
             .map(|(species, series)| {
                 let fit = one(site, species, series, &watched, &params);
                 let done = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(Step { done, total, species });
+                progress(Step {
+                    done,
+                    total,
+                    species,
+                });
                 (species.as_str(), fit)
             })
             .collect();
@@ -94,7 +99,8 @@ fn one(
 ) -> SpeciesFit {
     let stated = site.cuts.get(species).map_or(&[][..], Vec::as_slice);
     // a common year's day; the settings allow no 29 February
-    let day = |(m, d): &(u8, u8)| chrono::NaiveDate::from_ymd_opt(2023, u32::from(*m), u32::from(*d));
+    let day =
+        |(m, d): &(u8, u8)| chrono::NaiveDate::from_ymd_opt(2023, u32::from(*m), u32::from(*d));
     let cuts: Vec<DayOfYear> = stated.iter().filter_map(day).map(DayOfYear::of).collect();
     let setting = Setting {
         params,
@@ -109,11 +115,16 @@ fn one(
 /// The same counts give the same intervals on every machine and in every order of work.
 fn seed(site: &str, species: &str) -> u64 {
     let hash = Sha256::digest(format!("{site}\n{species}"));
-    hash.iter().take(8).fold(0, |seed, byte| seed << 8 | u64::from(*byte))
+    hash.iter()
+        .take(8)
+        .fold(0, |seed, byte| seed << 8 | u64::from(*byte))
 }
 
 fn summary(site: &str, fits: &[(&str, SpeciesFit)]) -> SiteSummary {
-    let mut summary = SiteSummary { site: site.to_owned(), ..SiteSummary::default() };
+    let mut summary = SiteSummary {
+        site: site.to_owned(),
+        ..SiteSummary::default()
+    };
     for (species, fit) in fits {
         match fit.verdict {
             Verdict::Curve => summary.curves += 1,
@@ -128,11 +139,23 @@ fn summary(site: &str, fits: &[(&str, SpeciesFit)]) -> SiteSummary {
     summary
 }
 
-fn keep(store: &mut Store, site: &Site, history: &SiteHistory, fits: &[(&str, SpeciesFit)]) -> Result<(), FittingError> {
+fn keep(
+    store: &mut Store,
+    site: &Site,
+    history: &SiteHistory,
+    fits: &[(&str, SpeciesFit)],
+) -> Result<(), FittingError> {
     let mut values = Vec::with_capacity(fits.len());
     for (species, fit) in fits {
         values.push(((*species).to_owned(), serde_json::to_value(fit)?));
     }
     store.save_fits(&site.id, &history.fingerprint, &values)?;
+    if let Some(record) = Record::of(&history.visits, &history.species) {
+        store.save_record(
+            &site.id,
+            &history.fingerprint,
+            &serde_json::to_value(record)?,
+        )?;
+    }
     Ok(())
 }

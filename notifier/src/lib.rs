@@ -8,5 +8,6 @@ pub mod demo;
 pub mod digest;
 pub mod fitting;
 pub mod guidance;
+pub mod record;
 pub mod week;
 pub mod words;

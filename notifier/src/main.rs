@@ -13,6 +13,12 @@ fn main() -> ExitCode {
     let colour = out.is_terminal() && std::env::var_os("NO_COLOR").is_none();
     ExitCode::from(run(
         std::env::args_os(),
-        &mut Streams { out: &mut out, err: &mut err, progress, width: WIDTH, colour },
+        &mut Streams {
+            out: &mut out,
+            err: &mut err,
+            progress,
+            width: WIDTH,
+            colour,
+        },
     ))
 }

@@ -8,7 +8,7 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 1] = [include_str!("ledger.sql")];
+const STEPS: [&str; 2] = [include_str!("ledger.sql"), include_str!("issued.sql")];
 
 /// A source's rows in the store.
 #[derive(Debug, Clone)]

@@ -3,12 +3,14 @@
 mod batches;
 mod error;
 mod fits;
+mod issued;
 mod landing;
 mod ledger;
 mod series;
 mod sweep;
 
 pub use error::StoreError;
+pub use issued::IssuedChance;
 pub(crate) use landing::Landing;
 pub(crate) use ledger::BatchRow;
 pub use series::SiteHistory;

@@ -97,6 +97,9 @@ pub struct Week {
     /// Any day of the week, YYYY-MM-DD; today at the site where left out
     #[arg(long)]
     pub date: Option<NaiveDate>,
+    /// Also how often such chances came true in past seasons
+    #[arg(long)]
+    pub record: bool,
     /// Only this look-alike set
     #[arg(long)]
     pub set: Option<String>,

@@ -16,9 +16,15 @@ pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failur
     })?;
     let Some(curve) = &fit.curve else {
         let why = fit.failure.clone().unwrap_or_else(|| {
-            format!("too few records, {} birds in {} seasons", fit.birds, fit.seasons)
+            format!(
+                "too few records, {} birds in {} seasons",
+                fit.birds, fit.seasons
+            )
         });
-        return Err(Failure::new(format!("there is no curve of {species} at {}: {why}", loaded.site.id)));
+        return Err(Failure::new(format!(
+            "there is no curve of {species} at {}: {why}",
+            loaded.site.id
+        )));
     };
     if args.json {
         let value = serde_json::json!({
@@ -31,13 +37,30 @@ pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failur
         });
         return print_json(&value, streams.out);
     }
-    writeln!(streams.out, "{} at {}", loaded.view().shown_name(&species), loaded.site.name)?;
-    writeln!(streams.out, "birds expected on a standard visit in an average year, every tenth day:")?;
+    writeln!(
+        streams.out,
+        "{} at {}",
+        loaded.view().shown_name(&species),
+        loaded.site.name
+    )?;
+    writeln!(
+        streams.out,
+        "birds expected on a standard visit in an average year, every tenth day:"
+    )?;
     for day in (1..=361).step_by(10) {
         let day = DayOfYear::try_from(day)?;
         let date = MonthDay::of_position(f64::from(day.get()));
         let mean = curve.mean(day);
-        let bar = bar(mean, curve.log_mean.iter().copied().fold(f64::NEG_INFINITY, f64::max).exp(), 50);
+        let bar = bar(
+            mean,
+            curve
+                .log_mean
+                .iter()
+                .copied()
+                .fold(f64::NEG_INFINITY, f64::max)
+                .exp(),
+            50,
+        );
         match loaded.watched.on(day) {
             true => writeln!(streams.out, "  {date} {mean:>9.3} {bar}")?,
             false => writeln!(streams.out, "  {date}         - not watched")?,

@@ -17,14 +17,23 @@ pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     let mut paths = write(&args.dir, &files)?;
     writeln!(streams.err, "{FIRST_LINE}")?;
     let report = load::load(&args.dir, streams)?;
-    writeln!(streams.err, "Loaded {} records; the full report: wingtide --dir {} load", records(&report), args.dir.display())?;
+    writeln!(
+        streams.err,
+        "Loaded {} records; the full report: wingtide --dir {} load",
+        records(&report),
+        args.dir.display()
+    )?;
     let mut session = Session::open(&args.dir)?;
     fit::fit(&mut session, streams)?;
-    let written = digest::make(&session, Some(DEMO_DATE), &args.dir.join("digest"))?;
+    let written = digest::make(&mut session, Some(DEMO_DATE), &args.dir.join("digest"))?;
     paths.extend([written.html, written.text, written.mail]);
     let loaded = session.fitted_site(session.site(Some(SHOWN))?)?;
     let week = guidance::week(&loaded.view(), DEMO_DATE);
-    write!(streams.out, "{}", render_week(&week, Detail::Few, streams.width, streams.colour))?;
+    write!(
+        streams.out,
+        "{}",
+        render_week(&week, Detail::Few, streams.width, streams.colour)
+    )?;
     show_paths(&paths, args, streams)
 }
 
@@ -37,9 +46,20 @@ fn show_paths(paths: &[PathBuf], args: &Demo, streams: &mut Streams) -> Result<(
     for path in paths {
         writeln!(streams.out, "  {}", path.display())?;
     }
-    writeln!(streams.out, "\nNext, open digest.html in a browser, or look around:")?;
-    for command in ["week --site tern-lagoon --date 2026-07-15", "windows --site dune-wood", "load"] {
-        writeln!(streams.out, "  wingtide --dir {} {command}", args.dir.display())?;
+    writeln!(
+        streams.out,
+        "\nNext, open digest.html in a browser, or look around:"
+    )?;
+    for command in [
+        "week --site tern-lagoon --date 2026-07-15",
+        "windows --site dune-wood",
+        "load",
+    ] {
+        writeln!(
+            streams.out,
+            "  wingtide --dir {} {command}",
+            args.dir.display()
+        )?;
     }
     Ok(())
 }

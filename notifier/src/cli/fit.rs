@@ -18,7 +18,11 @@ pub fn run(dir: &Path, streams: &mut Streams) -> Result<(), Failure> {
 
 /// Fits with a progress bar where people are looking.
 pub fn fit(session: &mut Session, streams: &Streams) -> Result<Vec<SiteSummary>, Failure> {
-    let bar = if streams.progress { ProgressBar::no_length() } else { ProgressBar::hidden() };
+    let bar = if streams.progress {
+        ProgressBar::no_length()
+    } else {
+        ProgressBar::hidden()
+    };
     let style = ProgressStyle::with_template("fitting curves [{bar:30}] {pos}/{len} {msg}")?;
     bar.set_style(style.progress_chars("=> "));
     let summaries = fitting::fit_all(&session.workspace, &mut session.store, &|step| {
@@ -37,7 +41,11 @@ fn report(site: &SiteSummary, streams: &mut Streams) -> Result<(), Failure> {
         site.site, site.curves, site.uncut, site.too_few
     )?;
     for (species, why) in &site.failures {
-        writeln!(streams.err, "warning: {}: the fit of {species} failed: {why}", site.site)?;
+        writeln!(
+            streams.err,
+            "warning: {}: the fit of {species} failed: {why}",
+            site.site
+        )?;
     }
     Ok(())
 }

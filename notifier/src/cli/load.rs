@@ -20,12 +20,21 @@ pub fn run(dir: &Path, args: &Load, streams: &mut Streams) -> Result<(), Failure
 /// Loads with progress where people are looking.
 pub fn load(dir: &Path, streams: &Streams) -> Result<LoadReport, Failure> {
     let workspace = config::load(dir)?;
-    let bar = if streams.progress { ProgressBar::new_spinner() } else { ProgressBar::hidden() };
+    let bar = if streams.progress {
+        ProgressBar::new_spinner()
+    } else {
+        ProgressBar::hidden()
+    };
     bar.set_style(ProgressStyle::with_template("{spinner} loading {msg}")?);
-    let report = ingest::load(&workspace, &workspace.root, Utc::now(), &mut |p: Progress| {
-        bar.set_message(p.to_string());
-        bar.tick();
-    })?;
+    let report = ingest::load(
+        &workspace,
+        &workspace.root,
+        Utc::now(),
+        &mut |p: Progress| {
+            bar.set_message(p.to_string());
+            bar.tick();
+        },
+    )?;
     bar.finish_and_clear();
     Ok(report)
 }

@@ -44,7 +44,11 @@ pub struct Failure {
 impl Failure {
     /// One sentence.
     pub fn new(message: impl Into<String>) -> Self {
-        Failure { message: message.into(), hint: None, unheard: false }
+        Failure {
+            message: message.into(),
+            hint: None,
+            unheard: false,
+        }
     }
 
     /// With what may help.
@@ -58,13 +62,19 @@ impl<E: std::error::Error + 'static> From<E> for Failure {
     fn from(error: E) -> Self {
         let io = (&error as &dyn std::error::Error).downcast_ref::<io::Error>();
         let unheard = io.is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe);
-        Failure { unheard, ..Failure::new(error.to_string()) }
+        Failure {
+            unheard,
+            ..Failure::new(error.to_string())
+        }
     }
 }
 
 /// Runs the program with its arguments (the program's name first); gives its exit code: 0 done,
 /// 1 the command failed, 2 the command line makes no sense.
-pub fn run(args: impl IntoIterator<Item = impl Into<OsString> + Clone>, streams: &mut Streams) -> u8 {
+pub fn run(
+    args: impl IntoIterator<Item = impl Into<OsString> + Clone>,
+    streams: &mut Streams,
+) -> u8 {
     let args = match Args::try_parse_from(args) {
         Ok(args) => args,
         Err(error) => return refuse(&error, streams),
@@ -85,9 +95,16 @@ pub fn run(args: impl IntoIterator<Item = impl Into<OsString> + Clone>, streams:
 
 fn refuse(error: &clap::Error, streams: &mut Streams) -> u8 {
     let text = error.render().to_string();
-    let (to, code): (&mut dyn Write, u8) =
-        if error.use_stderr() { (&mut *streams.err, 2) } else { (&mut *streams.out, 0) };
-    if write!(to, "{text}").is_err() { 1 } else { code }
+    let (to, code): (&mut dyn Write, u8) = if error.use_stderr() {
+        (&mut *streams.err, 2)
+    } else {
+        (&mut *streams.out, 0)
+    };
+    if write!(to, "{text}").is_err() {
+        1
+    } else {
+        code
+    }
 }
 
 fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {

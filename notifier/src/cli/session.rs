@@ -2,6 +2,7 @@
 
 use super::Failure;
 use crate::guidance::SiteView;
+use crate::record::Record;
 use chrono::{NaiveDate, Utc};
 use config::nearest::nearest;
 use config::settings::{Site, Workspace};
@@ -30,6 +31,8 @@ pub struct LoadedSite<'a> {
     pub fits: BTreeMap<String, SpeciesFit>,
     /// Its watched days.
     pub watched: Watched,
+    /// How often its forecasts came true.
+    pub record: Option<Record>,
 }
 
 impl LoadedSite<'_> {
@@ -43,6 +46,7 @@ impl LoadedSite<'_> {
             unrecorded: &self.history.unrecorded,
             fits: &self.fits,
             watched: &self.watched,
+            record: self.record.as_ref(),
         }
     }
 }
@@ -61,16 +65,26 @@ impl Session {
         let Some(id) = id else {
             return match self.workspace.sites.as_slice() {
                 [only] => Ok(only),
-                _ => Err(Failure::new(format!("which site? name one with --site: {}", ids.join(", ")))),
+                _ => Err(Failure::new(format!(
+                    "which site? name one with --site: {}",
+                    ids.join(", ")
+                ))),
             };
         };
-        self.workspace.sites.iter().find(|s| s.id == id).ok_or_else(|| {
-            let failure = Failure::new(format!("there is no site \"{id}\"; the workspace has {}", ids.join(", ")));
-            match nearest(id, ids.iter().copied()) {
-                Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
-                None => failure,
-            }
-        })
+        self.workspace
+            .sites
+            .iter()
+            .find(|s| s.id == id)
+            .ok_or_else(|| {
+                let failure = Failure::new(format!(
+                    "there is no site \"{id}\"; the workspace has {}",
+                    ids.join(", ")
+                ));
+                match nearest(id, ids.iter().copied()) {
+                    Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+                    None => failure,
+                }
+            })
     }
 
     /// A site with its counts and, where `fit` has run, its fits.
@@ -78,39 +92,65 @@ impl Session {
         let history = self.store.history(&self.workspace, &site.id)?;
         let mut fits = BTreeMap::new();
         for (species, value) in self.store.fits(&site.id)? {
-            let fit = serde_json::from_value(value)
-                .map_err(|_| Failure::new("the fits were made by another version").hint("run: wingtide fit"))?;
+            let fit = serde_json::from_value(value).map_err(|_| other_version())?;
             fits.insert(species, fit);
         }
         let watched = Watched::from_visits(&history.visits);
-        Ok(LoadedSite { workspace: &self.workspace, site, history, fits, watched })
+        let record = self
+            .store
+            .record(&site.id)?
+            .map(serde_json::from_value)
+            .transpose();
+        Ok(LoadedSite {
+            workspace: &self.workspace,
+            site,
+            history,
+            fits,
+            watched,
+            record: record.map_err(|_| other_version())?,
+        })
     }
 
     /// A site with fits, or what to do to get them.
     pub fn fitted_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
         let loaded = self.load_site(site)?;
         if loaded.fits.is_empty() {
-            return Err(Failure::new(format!("the curves of {} have not been fitted yet", site.id))
-                .hint("run: wingtide fit"));
+            return Err(Failure::new(format!(
+                "the curves of {} have not been fitted yet",
+                site.id
+            ))
+            .hint("run: wingtide fit"));
         }
         Ok(loaded)
     }
 
     /// The scientific name of a species given by any of its names, among those counted at the site.
     pub fn species(&self, loaded: &LoadedSite, name: &str) -> Result<String, Failure> {
-        let known = self.workspace.resolve_species(name).map(|s| s.scientific.clone());
-        let scientific = known.unwrap_or_else(|| name.split_whitespace().collect::<Vec<_>>().join(" "));
+        let known = self
+            .workspace
+            .resolve_species(name)
+            .map(|s| s.scientific.clone());
+        let scientific =
+            known.unwrap_or_else(|| name.split_whitespace().collect::<Vec<_>>().join(" "));
         let counted: Vec<&str> = loaded.history.species.keys().map(String::as_str).collect();
         if let Some(found) = counted.iter().find(|c| c.eq_ignore_ascii_case(&scientific)) {
             return Ok((*found).to_owned());
         }
         let failure = Failure::new(format!("no count of \"{name}\" at {}", loaded.site.id));
-        let names = self.workspace.species.iter().flat_map(|s| s.names.values().map(String::as_str));
+        let names = self
+            .workspace
+            .species
+            .iter()
+            .flat_map(|s| s.names.values().map(String::as_str));
         Err(match nearest(name, counted.iter().copied().chain(names)) {
             Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
             None => failure,
         })
     }
+}
+
+fn other_version() -> Failure {
+    Failure::new("the fits were made by another version").hint("run: wingtide fit")
 }
 
 /// Today at the site: the program's only look at a calendar.

@@ -5,7 +5,9 @@ use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
 use crate::guidance;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
+use crate::record::Record;
 use crate::week::{Detail, render_week};
+use crate::words;
 use config::look_alikes::LookAlikeSet;
 use config::nearest::nearest;
 use serde_json::{Value, json};
@@ -24,7 +26,51 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
         return print_json(&document(&week), streams.out);
     }
     let detail = if args.all { Detail::All } else { Detail::Few };
-    write!(streams.out, "{}", render_week(&week, detail, streams.width, streams.colour))?;
+    write!(
+        streams.out,
+        "{}",
+        render_week(&week, detail, streams.width, streams.colour)
+    )?;
+    if args.record {
+        show_record(&week, loaded.record.as_ref(), streams)?;
+    }
+    Ok(())
+}
+
+/// For each chance shown, how often such chances came true in past seasons.
+fn show_record(
+    week: &WeekGuidance,
+    record: Option<&Record>,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
+    let Some(record) = record else {
+        writeln!(
+            streams.out,
+            "\nNo record yet: too few seasons to look back over."
+        )?;
+        return Ok(());
+    };
+    let (first, last) = record.years;
+    writeln!(
+        streams.out,
+        "\nHow often such chances came true here, {first} to {last}:"
+    )?;
+    let members = week
+        .sets
+        .iter()
+        .flat_map(|s| &s.members)
+        .chain(&week.others);
+    for m in members.filter(|m| m.chance_week >= words::HARDLY) {
+        let chance = words::plain_spaces(&words::chance(m.chance_week));
+        let told = match record.like(m.chance_week) {
+            Some(bin) => format!(
+                "found in {} of {} weeks when we said about as much",
+                bin.found, bin.times
+            ),
+            None => "too seldom said to tell".to_owned(),
+        };
+        writeln!(streams.out, "  {} ({chance}): {told}", m.name)?;
+    }
     Ok(())
 }
 
@@ -37,9 +83,15 @@ fn only(week: &mut WeekGuidance, id: &str, known: &[LookAlikeSet]) -> Result<(),
     }
     let ids = || known.iter().map(|s| s.id.as_str());
     if ids().any(|k| k == id) {
-        return Err(Failure::new(format!("fewer than two species of the set \"{id}\" were ever found at {}", week.site)));
+        return Err(Failure::new(format!(
+            "fewer than two species of the set \"{id}\" were ever found at {}",
+            week.site
+        )));
     }
-    let failure = Failure::new(format!("there is no set \"{id}\"; the workspace has {}", ids().collect::<Vec<_>>().join(", ")));
+    let failure = Failure::new(format!(
+        "there is no set \"{id}\"; the workspace has {}",
+        ids().collect::<Vec<_>>().join(", ")
+    ));
     Err(match nearest(id, ids()) {
         Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
         None => failure,

@@ -34,29 +34,53 @@ pub struct AheadOfWeek<'a> {
 impl<'a> Ahead<'a> {
     /// None where earlier seasons are too few. Species with too few birds before the year are
     /// left to other means.
-    pub fn new(visits: &'a [Visit], series: &'a BTreeMap<String, CountSeries>, date: NaiveDate) -> Option<Self> {
+    pub fn new(
+        visits: &'a [Visit],
+        series: &'a BTreeMap<String, CountSeries>,
+        date: NaiveDate,
+    ) -> Option<Self> {
         let year = IsoWeek::of(date).monday().year();
-        let mut earlier: Vec<i32> = visits.iter().map(Visit::year).filter(|y| *y < year).collect();
+        let mut earlier: Vec<i32> = visits
+            .iter()
+            .map(Visit::year)
+            .filter(|y| *y < year)
+            .collect();
         earlier.dedup();
         if earlier.len() < LEAST_EARLIER_SEASONS {
             return None;
         }
         let before = |s: &CountSeries| -> u64 {
-            s.known().filter(|(v, _)| v.year() < year).map(|(_, c)| u64::from(c.birds())).sum()
+            s.known()
+                .filter(|(v, _)| v.year() < year)
+                .map(|(_, c)| u64::from(c.birds()))
+                .sum()
         };
         let known = series.iter().filter(|(_, s)| before(s) >= LEAST_BIRDS);
-        let (names, species): (Vec<&str>, Vec<&CountSeries>) = known.map(|(n, s)| (n.as_str(), s)).unzip();
-        let counts = SiteCounts { visits, species: &species };
+        let (names, species): (Vec<&str>, Vec<&CountSeries>) =
+            known.map(|(n, s)| (n.as_str(), s)).unzip();
+        let counts = SiteCounts {
+            visits,
+            species: &species,
+        };
         let trained = train(&counts, year, None, Constants::default());
-        Some(Ahead { names, species, visits, trained })
+        Some(Ahead {
+            names,
+            species,
+            visits,
+            trained,
+        })
     }
 
     /// The week that holds `date`, as forecast on its Monday.
     pub fn week(&self, date: NaiveDate, visits_assumed: u32) -> AheadOfWeek<'_> {
         let week = IsoWeek::of(date);
-        let counts = SiteCounts { visits: self.visits, species: &self.species };
+        let counts = SiteCounts {
+            visits: self.visits,
+            species: &self.species,
+        };
         let days = week.days();
-        let spread = |i: u32| days[((f64::from(i) + 0.5) * 7.0 / f64::from(visits_assumed)) as usize % 7];
+        let spread =
+            |i: u32| days[((f64::from(i) + 0.5) * 7.0 / f64::from(visits_assumed)) as usize % 7];
         AheadOfWeek {
             names: &self.names,
             issued: self.trained.issue(&counts, week.monday()),
@@ -83,7 +107,9 @@ impl AheadOfWeek<'_> {
     pub fn chances(&self, species: &str) -> Option<Chances> {
         let place = self.place(species)?;
         let nights = self.issued.nights(place, &self.days);
-        let found = nights.iter().map(|n| 1.0 - n.probabilities.first().copied().unwrap_or(1.0));
+        let found = nights
+            .iter()
+            .map(|n| 1.0 - n.probabilities.first().copied().unwrap_or(1.0));
         Some(Chances {
             visit: found.sum::<f64>() / nights.len() as f64,
             week: self.issued.week(place, &self.assumed),
@@ -92,6 +118,9 @@ impl AheadOfWeek<'_> {
 
     /// Probability that both are found in the week; None where either has no curve.
     pub fn both(&self, a: &str, b: &str) -> Option<f64> {
-        Some(self.issued.both((self.place(a)?, self.place(b)?), &self.assumed))
+        Some(
+            self.issued
+                .both((self.place(a)?, self.place(b)?), &self.assumed),
+        )
     }
 }

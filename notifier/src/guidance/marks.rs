@@ -28,30 +28,51 @@ struct Expected<'a> {
 impl Expected<'_> {
     /// Its plumages of the month that a statement covers; an empty list covers all.
     fn covered(&self, plumages: &[Plumage]) -> Vec<Plumage> {
-        self.plumages.iter().copied().filter(|p| plumages.is_empty() || plumages.contains(p)).collect()
+        self.plumages
+            .iter()
+            .copied()
+            .filter(|p| plumages.is_empty() || plumages.contains(p))
+            .collect()
     }
 }
 
 /// Picks what holds for the members and plumages that can be expected.
-pub fn choose(view: &SiteView, set: &LookAlikeSet, members: &[MemberGuidance], month: u8) -> Chosen {
+pub fn choose(
+    view: &SiteView,
+    set: &LookAlikeSet,
+    members: &[MemberGuidance],
+    month: u8,
+) -> Chosen {
     let region = &view.site.region;
     let expected: Vec<Expected> = members
         .iter()
         .filter(|m| m.chance_week >= OUTSIDE_BELOW && view.found_here(&m.species))
         .filter_map(|m| {
             let plumages = set.member(&m.species)?.plumages_in(region, month);
-            Some(Expected { species: &m.species, name: &m.name, chance: m.chance_week, plumages })
+            Some(Expected {
+                species: &m.species,
+                name: &m.name,
+                chance: m.chance_week,
+                plumages,
+            })
         })
         .collect();
-    let mut ranked: Vec<(f64, MarkGuidance)> =
-        set.marks.iter().filter_map(|mark| holds(mark, region, &expected)).collect();
+    let mut ranked: Vec<(f64, MarkGuidance)> = set
+        .marks
+        .iter()
+        .filter_map(|mark| holds(mark, region, &expected))
+        .collect();
     ranked.sort_by(|(a, x), (b, y)| x.trust.cmp(&y.trust).then(b.total_cmp(a)));
     let marks = ranked.into_iter().map(|(_, m)| m);
     let (not_to_rely_on, trusted) = marks.partition(|m| m.trust == Trust::Light);
     Chosen {
         trusted,
         not_to_rely_on,
-        cannot_tell: set.cannot_tell.iter().filter_map(|c| untold(c, &expected)).collect(),
+        cannot_tell: set
+            .cannot_tell
+            .iter()
+            .filter_map(|c| untold(c, &expected))
+            .collect(),
         describe: expected
             .iter()
             .filter_map(|e| Some((e.name.to_owned(), set.member(e.species)?.describe.clone()?)))
@@ -80,7 +101,10 @@ fn holds(mark: &Mark, region: &Region, expected: &[Expected]) -> Option<(f64, Ma
             continue;
         }
         plumages.extend(seen.iter().flat_map(|(_, covered)| covered.iter().copied()));
-        shows.push((seen.iter().map(|(e, _)| e.name.to_owned()).collect(), group.text.clone()));
+        shows.push((
+            seen.iter().map(|(e, _)| e.name.to_owned()).collect(),
+            group.text.clone(),
+        ));
         weights.push(seen.iter().map(|(e, _)| e.chance).sum());
     }
     if shows.len() < 2 {
@@ -90,23 +114,35 @@ fn holds(mark: &Mark, region: &Region, expected: &[Expected]) -> Option<(f64, Ma
     plumages.dedup();
     let total: f64 = weights.iter().sum();
     let separated = 0.5 * (total * total - weights.iter().map(|w| w * w).sum::<f64>());
-    let every: Vec<Plumage> = expected.iter().flat_map(|e| e.plumages.iter().copied()).collect();
+    let every: Vec<Plumage> = expected
+        .iter()
+        .flat_map(|e| e.plumages.iter().copied())
+        .collect();
     if every.iter().all(|p| plumages.contains(p)) {
         plumages.clear();
     }
-    let guidance =
-        MarkGuidance { part: mark.part.clone(), trust: mark.trust, shows, plumages, trap: mark.trap.clone() };
+    let guidance = MarkGuidance {
+        part: mark.part.clone(),
+        trust: mark.trust,
+        shows,
+        plumages,
+        trap: mark.trap.clone(),
+    };
     Some((separated, guidance))
 }
 
 fn stated_plumages<'a>(mark: &'a Mark, group: &'a Shows) -> &'a [Plumage] {
-    if group.plumages.is_empty() { &mark.plumages } else { &group.plumages }
+    if group.plumages.is_empty() {
+        &mark.plumages
+    } else {
+        &group.plumages
+    }
 }
 
 /// Said only where two of its members can be expected in a plumage that it covers.
 fn untold(entry: &CannotTell, expected: &[Expected]) -> Option<String> {
-    let concerned = expected
-        .iter()
-        .filter(|e| entry.members.iter().any(|m| m == e.species) && !e.covered(&entry.plumages).is_empty());
+    let concerned = expected.iter().filter(|e| {
+        entry.members.iter().any(|m| m == e.species) && !e.covered(&entry.plumages).is_empty()
+    });
     (concerned.count() >= 2).then(|| entry.text.clone())
 }

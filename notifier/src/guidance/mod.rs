@@ -4,6 +4,7 @@ pub mod ahead;
 pub mod marks;
 pub mod types;
 
+use crate::record::Record;
 use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
 use config::look_alikes::{LookAlikeSet, Plumage};
@@ -19,7 +20,8 @@ use std::collections::BTreeMap;
 use types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 
 /// Said with every guidance.
-pub const REMINDER: &str = "A forecast never identifies a bird: it says what to expect, and the bird decides.";
+pub const REMINDER: &str =
+    "A forecast never identifies a bird: it says what to expect, and the bird decides.";
 
 const WHEN_NONE_FITS: &str = "When no name fits, leave the bird unnamed within its set and write down, before looking \
 anything up: size against a bird beside it, bill and legs (length, shape, colour), wing tip against tail, what the \
@@ -48,6 +50,8 @@ pub struct SiteView<'a> {
     pub fits: &'a BTreeMap<String, SpeciesFit>,
     /// The days of the year on which the site is watched.
     pub watched: &'a Watched,
+    /// How often the site's forecasts came true.
+    pub record: Option<&'a Record>,
 }
 
 impl SiteView<'_> {
@@ -55,10 +59,21 @@ impl SiteView<'_> {
     /// scientific one.
     pub fn shown_name(&self, species: &str) -> String {
         let language = &self.workspace.language;
-        let listed = self.workspace.species.iter().find(|s| s.scientific == species);
+        let listed = self
+            .workspace
+            .species
+            .iter()
+            .find(|s| s.scientific == species);
         let own = listed.and_then(|s| s.names.get(language));
-        let in_sets = || self.workspace.look_alikes.iter().find_map(|s| s.member(species)?.names.get(language));
-        own.or_else(in_sets).cloned().unwrap_or_else(|| species.to_owned())
+        let in_sets = || {
+            self.workspace
+                .look_alikes
+                .iter()
+                .find_map(|s| s.member(species)?.names.get(language))
+        };
+        own.or_else(in_sets)
+            .cloned()
+            .unwrap_or_else(|| species.to_owned())
     }
 
     fn series_of(&self, species: &str) -> &CountSeries {
@@ -90,7 +105,10 @@ impl InWeek<'_> {
             return (chance::from_curve(curve, &days, visits), Basis::Curve);
         }
         let series = self.view.series_of(species);
-        (chance::from_frequency(series, DayOfYear::of(self.date), visits), Basis::Frequency)
+        (
+            chance::from_frequency(series, DayOfYear::of(self.date), visits),
+            Basis::Frequency,
+        )
     }
 
     fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {
@@ -114,30 +132,53 @@ impl InWeek<'_> {
     /// Probability that both are found: integrated over what their season shares where both
     /// have a forecast, else as if they came and went by themselves.
     fn both(&self, a: &MemberGuidance, b: &MemberGuidance) -> f64 {
-        let shared = self.ahead.as_ref().and_then(|ahead| ahead.both(&a.species, &b.species));
+        let shared = self
+            .ahead
+            .as_ref()
+            .and_then(|ahead| ahead.both(&a.species, &b.species));
         shared.unwrap_or_else(|| chance::together(week_chances(a), week_chances(b)))
     }
 
     /// The pair likeliest to be found together.
-    fn likeliest_pair<'m>(&self, members: &'m [MemberGuidance]) -> Option<(f64, &'m MemberGuidance, &'m MemberGuidance)> {
-        let pairs = members.iter().enumerate().flat_map(|(i, a)| members[i + 1..].iter().map(move |b| (a, b)));
-        pairs.map(|(a, b)| (self.both(a, b), a, b)).max_by(|x, y| x.0.total_cmp(&y.0))
+    fn likeliest_pair<'m>(
+        &self,
+        members: &'m [MemberGuidance],
+    ) -> Option<(f64, &'m MemberGuidance, &'m MemberGuidance)> {
+        let pairs = members
+            .iter()
+            .enumerate()
+            .flat_map(|(i, a)| members[i + 1..].iter().map(move |b| (a, b)));
+        pairs
+            .map(|(a, b)| (self.both(a, b), a, b))
+            .max_by(|x, y| x.0.total_cmp(&y.0))
     }
 
     /// A set of which at least two members have ever been found at the site.
     fn set(&self, set: &LookAlikeSet) -> Option<SetGuidance> {
         let view = self.view;
-        if set.members.iter().filter(|m| view.found_here(&m.species)).count() < 2 {
+        if set
+            .members
+            .iter()
+            .filter(|m| view.found_here(&m.species))
+            .count()
+            < 2
+        {
             return None;
         }
-        let series: Vec<&CountSeries> = set.members.iter().map(|m| view.series_of(&m.species)).collect();
+        let series: Vec<&CountSeries> = set
+            .members
+            .iter()
+            .map(|m| view.series_of(&m.species))
+            .collect();
         let shared = shares(&series, DayOfYear::of(self.date));
         let month = self.date.month() as u8;
         let mut members: Vec<MemberGuidance> = set
             .members
             .iter()
             .zip(&shared.shares)
-            .map(|(m, share)| self.member(&m.species, *share, m.plumages_in(&view.site.region, month)))
+            .map(|(m, share)| {
+                self.member(&m.species, *share, m.plumages_in(&view.site.region, month))
+            })
             .collect();
         members.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
         let pair = self.likeliest_pair(&members);
@@ -160,7 +201,10 @@ impl InWeek<'_> {
 
     /// Species of no set shown, expected this week.
     fn others(&self, sets: &[SetGuidance]) -> Vec<MemberGuidance> {
-        let shown = |species: &str| sets.iter().any(|s| s.members.iter().any(|m| m.species == species));
+        let shown = |species: &str| {
+            sets.iter()
+                .any(|s| s.members.iter().any(|m| m.species == species))
+        };
         let mut others: Vec<MemberGuidance> = self
             .view
             .series
@@ -177,12 +221,26 @@ impl InWeek<'_> {
 /// Guidance for the ISO week that holds the date.
 pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     let watched = view.watched.on(DayOfYear::of(date));
-    let trained = if watched { Ahead::new(view.visits, view.series, date) } else { None };
-    let ahead = trained.as_ref().map(|a| a.week(date, view.workspace.visits_assumed));
+    let trained = if watched {
+        Ahead::new(view.visits, view.series, date)
+    } else {
+        None
+    };
+    let ahead = trained
+        .as_ref()
+        .map(|a| a.week(date, view.workspace.visits_assumed));
     let this = InWeek { view, date, ahead };
     let known = &view.workspace.look_alikes;
-    let sets: Vec<SetGuidance> = if watched { known.iter().filter_map(|s| this.set(s)).collect() } else { Vec::new() };
-    let others = if watched { this.others(&sets) } else { Vec::new() };
+    let sets: Vec<SetGuidance> = if watched {
+        known.iter().filter_map(|s| this.set(s)).collect()
+    } else {
+        Vec::new()
+    };
+    let others = if watched {
+        this.others(&sets)
+    } else {
+        Vec::new()
+    };
     let own = view.site.cautions.iter().cloned();
     WeekGuidance {
         site: view.site.id.clone(),
@@ -200,5 +258,8 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
 }
 
 fn week_chances(m: &MemberGuidance) -> Chances {
-    Chances { visit: m.chance_visit, week: m.chance_week }
+    Chances {
+        visit: m.chance_visit,
+        week: m.chance_week,
+    }
 }
