@@ -2,6 +2,7 @@
 
 mod check_book;
 mod contracts;
+mod demo;
 mod real_counts;
 mod stopped;
 mod year_curves_mgcv;
