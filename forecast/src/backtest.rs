@@ -8,6 +8,9 @@ use crate::outlook::{Constants, Issued, Night, SiteCounts, train};
 use crate::series::{Count, CountSeries};
 use chrono::{Datelike, Duration, NaiveDate, Weekday};
 
+/// A stretch of the year, from (month, day) to (month, day), both included.
+pub type Span = ((u32, u32), (u32, u32));
+
 /// What is forecast and when.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
@@ -17,7 +20,7 @@ pub struct Setup {
     pub least_birds: u64,
     /// Stretches of the year, as (month, day) to (month, day), whose Mondays are issue dates; one
     /// that ends before it begins goes over New Year.
-    pub issued: Vec<((u32, u32), (u32, u32))>,
+    pub issued: Vec<Span>,
     /// Weeks forecast from each Monday.
     pub weeks: u32,
     /// The forecast's constants.
@@ -68,7 +71,7 @@ pub enum Row {
 }
 
 /// The Mondays of a year on which forecasts are issued, in order, each once.
-pub fn mondays(year: i32, stretches: &[((u32, u32), (u32, u32))]) -> Vec<NaiveDate> {
+pub fn mondays(year: i32, stretches: &[Span]) -> Vec<NaiveDate> {
     let holds = |date: &NaiveDate| {
         let day = (date.month(), date.day());
         stretches.iter().any(|(from, to)| match from <= to {

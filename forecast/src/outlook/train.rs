@@ -44,6 +44,9 @@ pub(super) struct Learnt {
     pub(super) table: Table,
 }
 
+/// A season's days, the years it was seen in, and what each species taught.
+type SeasonLearnt = (Stretch, Vec<i32>, Vec<Option<Learnt>>);
+
 /// Learns from visits before 1 January of `year`; only from the last `history` years where given.
 pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Constants) -> Trained {
     let from = history.map_or(i32::MIN, |n| year - n);
@@ -59,7 +62,7 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
     } else {
         seasons(&watched, site.species, &(from..year))
     };
-    let mut learnt: Vec<(Stretch, Vec<i32>, Vec<Option<Learnt>>)> = stretches
+    let mut learnt: Vec<SeasonLearnt> = stretches
         .into_iter()
         .map(|stretch| {
             let mut years: Vec<i32> = earlier
@@ -151,7 +154,7 @@ fn own_level(curve: &PassageCurve, season: usize) -> Level {
     }
 }
 
-fn past_levels(learnt: &[(Stretch, Vec<i32>, Vec<Option<Learnt>>)]) -> Vec<SeasonLevel> {
+fn past_levels(learnt: &[SeasonLearnt]) -> Vec<SeasonLevel> {
     let mut levels: Vec<SeasonLevel> = learnt
         .iter()
         .flat_map(|(stretch, years, species)| {

@@ -10,6 +10,7 @@ use std::path::Path;
 pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failure> {
     let session = Session::open(dir)?;
     let loaded = session.fitted_site(session.site(args.site.as_deref())?)?;
+    loaded.warn(streams.err)?;
     let species = session.species(&loaded, &args.species)?;
     let fit = loaded.fits.get(&species).ok_or_else(|| {
         Failure::new(format!("{species} was counted after the last fit")).hint("run: wingtide fit")

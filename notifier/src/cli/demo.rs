@@ -25,7 +25,12 @@ pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     )?;
     let mut session = Session::open(&args.dir)?;
     fit::fit(&mut session, streams)?;
-    let written = digest::make(&mut session, Some(DEMO_DATE), &args.dir.join("digest"))?;
+    let written = digest::make(
+        &mut session,
+        Some(DEMO_DATE),
+        &args.dir.join("digest"),
+        streams.err,
+    )?;
     paths.extend([written.html, written.text, written.mail]);
     let loaded = session.fitted_site(session.site(Some(SHOWN))?)?;
     let week = guidance::week(&loaded.view(), DEMO_DATE);

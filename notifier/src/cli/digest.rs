@@ -9,12 +9,13 @@ use crate::guidance::types::{MemberGuidance, WeekGuidance};
 use chrono::{NaiveDate, Utc};
 use config::settings::Site;
 use ingest::store::IssuedChance;
+use std::io::Write;
 use std::path::Path;
 
 /// Writes the digest's files.
 pub fn run(dir: &Path, args: &Digest, streams: &mut Streams) -> Result<(), Failure> {
     let mut session = Session::open(dir)?;
-    let written = make(&mut session, args.date, &args.out)?;
+    let written = make(&mut session, args.date, &args.out, streams.err)?;
     for path in [written.html, written.text, written.mail] {
         writeln!(streams.out, "{}", path.display())?;
     }
@@ -26,6 +27,7 @@ pub fn make(
     session: &mut Session,
     date: Option<NaiveDate>,
     out: &Path,
+    err: &mut dyn Write,
 ) -> Result<Written, Failure> {
     let workspace = &session.workspace;
     let covered =
@@ -39,6 +41,9 @@ pub fn make(
         .iter()
         .map(|s| session.fitted_site(s))
         .collect::<Result<_, _>>()?;
+    for site in &loaded {
+        site.warn(err)?;
+    }
     let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
     let digest = compose::digest(workspace, &views, date)?;
     let inputs: Vec<String> = loaded

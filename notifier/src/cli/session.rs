@@ -10,6 +10,7 @@ use forecast::fit::SpeciesFit;
 use forecast::watched::Watched;
 use ingest::store::{SiteHistory, Store};
 use std::collections::BTreeMap;
+use std::io::Write;
 use std::path::Path;
 
 /// An opened workspace with its store.
@@ -33,9 +34,23 @@ pub struct LoadedSite<'a> {
     pub watched: Watched,
     /// How often its forecasts came true.
     pub record: Option<Record>,
+    /// The counts have changed since the fits were made.
+    outdated: bool,
 }
 
 impl LoadedSite<'_> {
+    /// Tells where the fits no longer belong to the counts.
+    pub fn warn(&self, err: &mut dyn Write) -> Result<(), Failure> {
+        if self.outdated {
+            let site = &self.site.id;
+            writeln!(
+                err,
+                "warning: the counts of {site} changed since the last fit; run: wingtide fit"
+            )?;
+        }
+        Ok(())
+    }
+
     /// What guidance works from.
     pub fn view(&self) -> SiteView<'_> {
         SiteView {
@@ -96,6 +111,10 @@ impl Session {
             fits.insert(species, fit);
         }
         let watched = Watched::from_visits(&history.visits);
+        let outdated = self
+            .store
+            .fits_inputs(&site.id)?
+            .is_some_and(|inputs| inputs != history.fingerprint);
         let record = self
             .store
             .record(&site.id)?
@@ -108,6 +127,7 @@ impl Session {
             fits,
             watched,
             record: record.map_err(|_| other_version())?,
+            outdated,
         })
     }
 

@@ -18,6 +18,7 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
     let session = Session::open(dir)?;
     let site = session.site(args.site.as_deref())?;
     let loaded = session.fitted_site(site)?;
+    loaded.warn(streams.err)?;
     let mut week = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
     if let Some(id) = &args.set {
         only(&mut week, id, &session.workspace.look_alikes)?;

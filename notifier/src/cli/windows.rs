@@ -73,6 +73,9 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
         .into_iter()
         .map(|s| session.fitted_site(s))
         .collect::<Result<Vec<_>, _>>()?;
+    for site in &loaded {
+        site.warn(streams.err)?;
+    }
     if args.json {
         let rows: Vec<Row> = loaded
             .iter()
