@@ -142,7 +142,9 @@ fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
         writeln!(streams.out, "{}", line(row, &widths))?;
     }
     let mut notes = vec![
-        "± is the half width of the 80 % interval of the long-term date, in days.".to_owned(),
+        "± are half widths of 80 % intervals in days: how well the long-term date is known / where \
+         it falls in any one year."
+            .to_owned(),
         "< already about when the watch begins; > still about when it ends.".to_owned(),
     ];
     if !quiet.is_empty() {
@@ -200,14 +202,14 @@ fn passage_word(p: &Passage) -> String {
 }
 
 fn date_words(date: Option<DateEstimate>, sign: &str) -> String {
+    let half = |(low, high): (f64, f64)| ((high - low) / 2.0).max(1.0);
     date.map_or_else(
         || "-".to_owned(),
         |d| {
-            format!(
-                "{sign}{} ±{:.0}",
-                d.month_day(),
-                ((d.known.1 - d.known.0) / 2.0).max(1.0)
-            )
+            let any_year = d
+                .any_year
+                .map_or_else(|| "?".to_owned(), |w| format!("{:.0}", half(w)));
+            format!("{sign}{} ±{:.0}/{any_year}", d.month_day(), half(d.known))
         },
     )
 }
