@@ -9,6 +9,7 @@ pub mod design;
 pub mod gaussian;
 pub mod likelihood;
 pub mod newton;
+pub mod penalty;
 pub mod posterior;
 pub mod reml;
 pub mod search;
