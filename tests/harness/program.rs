@@ -35,8 +35,14 @@ impl Ran {
     }
 }
 
-/// Runs the program in 80 columns, nobody looking on.
+/// Runs the program on a workspace, in 80 columns, nobody looking on.
 pub fn wingtide(dir: &Path, args: &[&str]) -> Ran {
+    let dir = dir.to_str().expect("a plain path");
+    typed(&[&["--dir", dir], args].concat())
+}
+
+/// Runs the program with nothing but the arguments.
+pub fn typed(args: &[&str]) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let mut streams = Streams {
         out: &mut out,
@@ -45,10 +51,7 @@ pub fn wingtide(dir: &Path, args: &[&str]) -> Ran {
         width: 80,
         colour: false,
     };
-    let dir = dir.as_os_str().to_owned();
-    let first = ["wingtide".into(), "--dir".into(), dir];
-    let all = first.into_iter().chain(args.iter().map(|a| (*a).into()));
-    let code = run(all, &mut streams);
+    let code = run(["wingtide"].iter().chain(args), &mut streams);
     let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
     Ran {
         code,

@@ -16,19 +16,19 @@ pub fn section(heading: &str) -> String {
     rest[..end].to_owned()
 }
 
-/// The fenced blocks of a text that are marked with the language, in order.
+/// The fenced blocks of a text that are marked with the language, in order, without the indent
+/// of the list that they stand in.
 pub fn blocks(text: &str, language: &str) -> Vec<String> {
     let mut blocks = Vec::new();
     let mut lines = text.lines();
     while let Some(line) = lines.next() {
-        let Some(marked) = line.strip_prefix("```") else {
+        let Some((indent, marked)) = line.split_once("```").filter(|(i, _)| i.trim().is_empty())
+        else {
             continue;
         };
-        let block: String = lines
-            .by_ref()
-            .take_while(|l| *l != "```")
-            .flat_map(|l| [l, "\n"])
-            .collect();
+        let inside = lines.by_ref().take_while(|l| l.trim() != "```");
+        let inside = inside.map(|l| l.strip_prefix(indent).unwrap_or(l));
+        let block: String = inside.flat_map(|l| [l, "\n"]).collect();
         if marked == language {
             blocks.push(block);
         }

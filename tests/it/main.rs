@@ -3,6 +3,8 @@
 mod check_book;
 mod contracts;
 mod demo;
+mod newcomer;
+mod readme;
 mod real_counts;
 mod stopped;
 mod year_curves_mgcv;
