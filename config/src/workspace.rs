@@ -2,10 +2,13 @@
 
 use crate::error::ConfigError;
 use crate::ids::Ids;
+use crate::look_alikes::LookAlikeSet;
+use crate::nearest::folded;
 use crate::raw::{Document, Key, Section};
-use crate::settings::Workspace;
+use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{FILE_NAME, digest, set_choice, sites, sources, species};
+use std::collections::HashSet;
 use std::io;
 use std::path::Path;
 use toml::Spanned;
@@ -72,6 +75,8 @@ fn read(
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
     let general = general?;
+    let look_alikes = look_alikes?;
+    let species = with_members(species, &look_alikes);
     Some(Workspace {
         root: root.to_owned(),
         name: general.name,
@@ -81,9 +86,37 @@ fn read(
         sites,
         species,
         sources,
-        look_alikes: look_alikes?,
+        look_alikes,
         digest: digest?,
     })
+}
+
+/// The species written down, then those that the look-alike sets know: a file may call them by
+/// the names that the sets give, unless a name is taken already.
+fn with_members(mut species: Vec<Species>, sets: &[LookAlikeSet]) -> Vec<Species> {
+    let mut taken: HashSet<String> = species
+        .iter()
+        .flat_map(Species::all_names)
+        .map(folded)
+        .collect();
+    for member in sets.iter().flat_map(|set| &set.members) {
+        if !taken.insert(folded(&member.species)) {
+            continue;
+        }
+        let free = member
+            .names
+            .iter()
+            .filter(|(_, name)| taken.insert(folded(name)));
+        let names = free
+            .map(|(language, name)| (language.clone(), name.clone()))
+            .collect();
+        species.push(Species {
+            scientific: member.species.clone(),
+            names,
+            also: Vec::new(),
+        });
+    }
+    species
 }
 
 /// `[workspace]`

@@ -226,8 +226,14 @@ pub fn shares_rest_on(birds: f64) -> String {
     if birds < 1.0 {
         return "The shares rest on no birds of this time of the year.".to_string();
     }
-    let counted = count_of(birds.round() as usize, "bird", "birds");
-    format!("The shares rest on about {counted} of this time of the year.")
+    if birds < 100.0 {
+        let counted = count_of(birds.round() as usize, "bird", "birds");
+        return format!("The shares rest on {counted} counted at this time of the year.");
+    }
+    // three figures say how much it is; more would pretend to matter
+    let step = 10f64.powi(birds.log10().floor() as i32 - 2);
+    let rounded = ((birds / step).round() * step) as usize;
+    format!("The shares rest on about {rounded}{TIE}birds counted at this time of the year.")
 }
 
 /// A mark's part, its kind, and the plumages about now that it is bound to.

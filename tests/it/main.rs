@@ -3,6 +3,7 @@
 mod check_book;
 mod contracts;
 mod demo;
+mod house;
 mod newcomer;
 mod readme;
 mod real_counts;

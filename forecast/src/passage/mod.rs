@@ -13,6 +13,7 @@ use crate::calendar::{DAYS, DayOfYear};
 use crate::fit::{DateEstimate, Passage, PassageName, SpeciesFit, Verdict};
 use crate::series::{Count, CountSeries, Visit};
 use crate::watched::Watched;
+use crate::year_curve::basis::BasisError;
 use crate::year_curve::newton::FitError;
 use crate::year_curve::posterior::Posterior;
 use crate::year_curve::{self, Fitted, ValidParams, YearCurveError};
@@ -101,10 +102,17 @@ pub fn fit(series: &CountSeries, setting: &Setting) -> SpeciesFit {
     }
 }
 
-/// Too few days to place the knots on is a shortage of records; anything else is a failure.
+/// What to tell of a curve that could not be had though there were birds enough.
 fn failure(error: &YearCurveError) -> Option<String> {
     match error {
-        YearCurveError::Basis(_) | YearCurveError::Fit(FitError::NoBirds) => None,
+        YearCurveError::Fit(FitError::NoBirds) => None,
+        YearCurveError::Basis(BasisError::TooFewPositions { positions, .. }) => {
+            // the two ends of the year are counted among the positions
+            let days = positions.saturating_sub(2);
+            Some(format!(
+                "the visits fall on {days} different days of the year, too few for a curve"
+            ))
+        }
         other => Some(other.to_string()),
     }
 }

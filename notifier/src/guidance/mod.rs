@@ -211,7 +211,7 @@ impl InWeek<'_> {
             .iter()
             .filter(|(species, series)| series.birds() > 0 && !shown(species))
             .map(|(species, _)| self.member(species, 1.0, Vec::new()))
-            .filter(|m| m.chance_week >= OUTSIDE_BELOW)
+            .filter(|m| m.chance_week >= OUTSIDE_BELOW && m.stands != Some(types::Stands::Outside))
             .collect();
         others.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
         others
