@@ -1,5 +1,6 @@
 //! Everything that people read or receive, and the program itself.
 
+pub mod backtest;
 pub mod chart;
 pub mod cli;
 pub mod columns;

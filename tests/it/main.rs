@@ -1,5 +1,6 @@
 //! What crosses crates, and checks against published values.
 
+mod backtest;
 mod check_book;
 mod contracts;
 mod demo;

@@ -62,15 +62,33 @@ pub enum BacktestError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// The name of the chart's file.
+    #[error("{} is no name for a chart, expected one that ends in .png or .svg", .0.display())]
+    ChartName(PathBuf),
+    /// A chart that can't be drawn.
+    #[error(transparent)]
+    Chart(#[from] crate::chart::ChartError),
+    /// The chart's file.
+    #[error("cannot write the chart to {}: {source}", .path.display())]
+    WriteChart {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
     /// A row of it.
     #[error("a prediction cannot be written down: {0}")]
     Row(#[from] csv::Error),
 }
 
 fn first_year(first: Option<i32>) -> String {
-    first.map_or_else(String::new, |y| format!("; the first year that can be tested is {y}"))
+    first.map_or_else(String::new, |y| {
+        format!("; the first year that can be tested is {y}")
+    })
 }
 
 fn visits(visited: Option<(i32, i32)>) -> String {
-    visited.map_or_else(String::new, |(a, b)| format!("; visits begin in {a} and end in {b}"))
+    visited.map_or_else(String::new, |(a, b)| {
+        format!("; visits begin in {a} and end in {b}")
+    })
 }

@@ -1,14 +1,17 @@
 //! Rolling-origin backtest over sites and years: what would have been forecast, against what was
 //! found, beside the two climatologies that a careful person could work out by hand.
 
+mod chart;
 mod error;
 mod predictions;
 mod render;
 mod summary;
+mod summing;
+mod table;
 mod tally;
-#[cfg(test)]
-mod tests;
+mod whole_file;
 
+pub use chart::ChartFile;
 pub use error::BacktestError;
 pub use render::text;
 pub use summary::{
@@ -17,7 +20,6 @@ pub use summary::{
 };
 
 use forecast::backtest::{self, Row, Setup, forecast_species, mondays};
-use forecast::climatology::LAST_YEARS;
 use forecast::outlook::SiteCounts;
 use forecast::series::CountSeries;
 use ingest::store::SiteHistory;
@@ -48,7 +50,10 @@ impl Params {
     /// What is wrong, in a sentence.
     pub fn check(self) -> Result<ValidParams, BacktestError> {
         if self.from > self.to {
-            return Err(BacktestError::Years { from: self.from, to: self.to });
+            return Err(BacktestError::Years {
+                from: self.from,
+                to: self.to,
+            });
         }
         if let Some(history) = self.setup.history.filter(|h| *h < 1) {
             return Err(BacktestError::History(history));
@@ -67,7 +72,9 @@ impl ValidParams {
 
     /// Mondays gone through at one site, for progress.
     pub fn mondays(&self) -> usize {
-        self.years().map(|y| mondays(y, &self.0.setup.issued).len()).sum()
+        self.years()
+            .map(|y| mondays(y, &self.0.setup.issued).len())
+            .sum()
     }
 }
 
@@ -111,15 +118,23 @@ pub fn run(
     let jobs: Vec<Job> = sites
         .iter()
         .enumerate()
-        .flat_map(|(place, site)| params.years().map(move |year| Job { place, site: *site, year }))
+        .flat_map(|(place, site)| {
+            params.years().map(move |year| Job {
+                place,
+                site: *site,
+                year,
+            })
+        })
         .collect();
     let setup = &params.0.setup;
     let mut tallies: Vec<Vec<Tally>> = sites.iter().map(|_| Vec::new()).collect();
     // a few at a time, in order, so that the rows of many years never stand in memory together
     for jobs in jobs.chunks(2 * rayon::current_num_threads()) {
         let wanted = file.is_some();
-        let done: Vec<Done> =
-            jobs.par_iter().map(|j| one(j, setup, wanted, gone)).collect::<Result<_, _>>()?;
+        let done: Vec<Done> = jobs
+            .par_iter()
+            .map(|j| one(j, setup, wanted, gone))
+            .collect::<Result<_, _>>()?;
         for (job, done) in jobs.iter().zip(done) {
             if let Some(file) = &mut file {
                 file.add(&done.rows)?;
@@ -127,7 +142,7 @@ pub fn run(
             tallies[job.place].push(done.tally);
         }
     }
-    let summary = summary::of(sites, params, &tallies)?;
+    let summary = summing::summary(sites, params, &tallies)?;
     if let Some(file) = file {
         file.finish()?;
     }
@@ -143,7 +158,10 @@ fn one(
     let history = job.site.history;
     let names: Vec<&str> = history.species.keys().map(String::as_str).collect();
     let series: Vec<&CountSeries> = history.species.values().collect();
-    let counts = SiteCounts { visits: &history.visits, species: &series };
+    let counts = SiteCounts {
+        visits: &history.visits,
+        species: &series,
+    };
     let mut tally = Tally::new(job.year);
     let mut rows = predictions::Rows::new(&history.site);
     let mut outcome = Ok(());
@@ -151,14 +169,20 @@ fn one(
         if outcome.is_err() {
             return;
         }
-        outcome = tally.add(&row).map_err(BacktestError::from).and_then(|()| match wanted {
-            true => rows.add(&names, &row),
-            false => Ok(()),
-        });
+        outcome = tally
+            .add(&row)
+            .map_err(BacktestError::from)
+            .and_then(|()| match wanted {
+                true => rows.add(&names, &row),
+                false => Ok(()),
+            });
     };
     backtest::year(&counts, job.year, setup, &mut take, &mut || gone());
     outcome?;
-    Ok(Done { tally, rows: rows.into_bytes()? })
+    Ok(Done {
+        tally,
+        rows: rows.into_bytes()?,
+    })
 }
 
 /// Says at once what would come to nothing.
@@ -190,11 +214,9 @@ fn ids(sites: &[Site]) -> String {
 /// Species of the site that are forecast in the year.
 fn species(site: &Site, year: i32, least_birds: u64) -> Vec<usize> {
     let series: Vec<&CountSeries> = site.history.species.values().collect();
-    let counts = SiteCounts { visits: &site.history.visits, species: &series };
+    let counts = SiteCounts {
+        visits: &site.history.visits,
+        species: &series,
+    };
     forecast_species(&counts, year, least_birds)
-}
-
-/// Is the hand climatology the same as that of the last five years?
-fn climatologies_agree(setup: &Setup) -> bool {
-    setup.history == Some(LAST_YEARS)
 }

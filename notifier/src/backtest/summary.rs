@@ -4,18 +4,8 @@
 //! earlier years, or of the stated history, on visits within 7 days of the date) and `last_five`
 //! the same over the five years before. Scores are better when lower. Keys are only ever added.
 
-use super::tally::{LEVELS, PIT_BINS, Sums, Tally, Three};
-use super::{BacktestError, Site, ValidParams, climatologies_agree, species};
-use chrono::Datelike;
-use forecast::score::bootstrap::{self, Resampling, YearScore};
-use forecast::score::reliability::{self, Reliability};
-use forecast::score::{Issued, ScoreError};
+use super::tally::{PIT_BINS, Three};
 use serde::Serialize;
-use std::collections::BTreeMap;
-
-/// Intervals of gains: 2000 resamples of whole years place the ends to within 0.7 % of
-/// probability.
-pub(super) const RESAMPLING: Resampling = Resampling { draws: 2000, level: 0.8, seed: 7 };
 
 /// The whole backtest.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -42,6 +32,16 @@ pub struct Summary {
     pub all_sites: Option<SiteSummary>,
     /// What could not be tested, and why.
     pub left_out: Vec<LeftOut>,
+}
+
+impl Summary {
+    /// "2006 to 2011".
+    pub fn years(&self) -> String {
+        match self.from == self.to {
+            true => self.from.to_string(),
+            false => format!("{} to {}", self.from, self.to),
+        }
+    }
 }
 
 /// Years of a site without forecasts.
@@ -75,11 +75,13 @@ pub struct SiteSummary {
     /// By species, in the order of their names; empty for all sites together.
     pub by_species: Vec<SpeciesPart>,
     /// Chances of being found in a week against what was found, in ten equal bins.
-    pub reliability: Means<Calibration>,
+    /// Null where no week could be scored.
+    pub reliability: Option<Means<Calibration>>,
     /// Histogram of the probability integral transform of counts, ten equal bins, summing to 1;
-    /// 0.1 each where forecasts are right (nonrandomised, Czado, Gneiting & Held 2009).
-    pub pit: Means<[f64; PIT_BINS]>,
-    /// Central intervals of counts.
+    /// 0.1 each where forecasts are right (nonrandomised, Czado, Gneiting & Held 2009). Null where
+    /// no count could be scored.
+    pub pit: Option<Means<[f64; PIT_BINS]>>,
+    /// Central intervals of counts; empty where no count could be scored.
     pub coverage: Vec<Coverage>,
 }
 
@@ -96,7 +98,11 @@ pub struct Means<T> {
 
 impl<T> From<Three<T>> for Means<T> {
     fn from(Three { ours, hand, recent }: Three<T>) -> Self {
-        Means { ours, hand, last_five: recent }
+        Means {
+            ours,
+            hand,
+            last_five: recent,
+        }
     }
 }
 
@@ -172,9 +178,10 @@ pub struct Comparison {
 /// Above 0 ours is better.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Gain {
-    /// Over all years.
-    pub estimate: f64,
-    /// Ends of its interval; null where fewer than two years were scored.
+    /// Over all years; null where the other forecast was never wrong.
+    pub estimate: Option<f64>,
+    /// Ends of its interval; null where fewer than two years were scored, or the other forecast
+    /// was never wrong in one of them.
     pub interval: Option<(f64, f64)>,
 }
 
@@ -224,44 +231,4 @@ pub struct Held {
     pub below: f64,
     /// Counts above.
     pub above: f64,
-}
-
-/// Sums up the tallies, by site and year.
-pub(super) fn of(
-    sites: &[Site],
-    params: &ValidParams,
-    tallies: &[Vec<Tally>],
-) -> Result<Summary, BacktestError> {
-    let setup = &params.0.setup;
-    let tested = sites.iter().zip(tallies).filter(|(_, t)| made(t) > 0);
-    let summaries: Vec<SiteSummary> = tested
-        .map(|(site, tallies)| {
-            let tallies: Vec<(&[Tally], Option<&Site>)> = vec![(tallies, Some(site))];
-            site_summary(Some(site), &tallies)
-        })
-        .collect::<Result<_, _>>()?;
-    if summaries.is_empty() {
-        return Err(no_visits(sites, params));
-    }
-    let together: Vec<(&[Tally], Option<&Site>)> =
-        tallies.iter().map(|t| (t.as_slice(), None)).collect();
-    let all_sites = (summaries.len() > 1).then(|| site_summary(None, &together)).transpose()?;
-    let day = |(m, d): (u32, u32)| format!("{m:02}-{d:02}");
-    Ok(Summary {
-        from: params.0.from,
-        to: params.0.to,
-        history: setup.history,
-        issued: setup.issued.iter().map(|(a, b)| [day(*a), day(*b)]).collect(),
-        weeks: setup.weeks,
-        least_birds: setup.least_birds,
-        interval_level: RESAMPLING.level,
-        climatologies_agree: climatologies_agree(setup),
-        sites: summaries,
-        all_sites,
-        left_out: left_out(sites, params, tallies),
-    })
-}
-
-fn made(tallies: &[Tally]) -> usize {
-    tallies.iter().map(|t| t.rows).sum()
 }

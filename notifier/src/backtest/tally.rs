@@ -25,11 +25,19 @@ pub(super) struct Three<T> {
 
 impl<T> Three<T> {
     pub fn map<U>(&self, each: impl Fn(&T) -> U) -> Three<U> {
-        Three { ours: each(&self.ours), hand: each(&self.hand), recent: each(&self.recent) }
+        Three {
+            ours: each(&self.ours),
+            hand: each(&self.hand),
+            recent: each(&self.recent),
+        }
     }
 
     pub fn try_map<U, E>(&self, each: impl Fn(&T) -> Result<U, E>) -> Result<Three<U>, E> {
-        Ok(Three { ours: each(&self.ours)?, hand: each(&self.hand)?, recent: each(&self.recent)? })
+        Ok(Three {
+            ours: each(&self.ours)?,
+            hand: each(&self.hand)?,
+            recent: each(&self.recent)?,
+        })
     }
 
     /// Takes each of ours with its counterpart.
@@ -138,13 +146,24 @@ impl Tally {
     }
 
     fn cell<T, C>(&mut self, forecast: &Forecast<T, C>) -> &mut Sums {
-        self.cells.entry((forecast.species, forecast.horizon_weeks)).or_default()
+        self.cells
+            .entry((forecast.species, forecast.horizon_weeks))
+            .or_default()
     }
 
     fn week(&mut self, week: &Forecast<f64, f64>) -> Result<(), ScoreError> {
-        let Some(found) = week.found.found() else { return Ok(()) };
-        let chances = Three { ours: week.ours, hand: week.hand, recent: week.recent };
-        let issued = chances.map(|chance| Issued { chance: *chance, happened: found });
+        let Some(found) = week.found.found() else {
+            return Ok(());
+        };
+        let chances = Three {
+            ours: week.ours,
+            hand: week.hand,
+            recent: week.recent,
+        };
+        let issued = chances.map(|chance| Issued {
+            chance: *chance,
+            happened: found,
+        });
         let came = |i: &Issued| if i.happened { i.chance } else { 1.0 - i.chance };
         let sums = self.cell(week);
         sums.weeks += 1;
@@ -198,7 +217,9 @@ impl Capped {
             f64::min(sum, 1.0)
         };
         let spelled_out = probabilities.iter().take(LARGEST + 1);
-        Capped { cdf: spelled_out.map(add).chain([1.0]).collect() }
+        Capped {
+            cdf: spelled_out.map(add).chain([1.0]).collect(),
+        }
     }
 
     fn place(birds: u32) -> usize {
@@ -211,7 +232,10 @@ impl Capped {
 
     fn step(&self, birds: u32) -> Step {
         let place = Self::place(birds);
-        Step { lower: self.below(place), upper: self.cdf[place] }
+        Step {
+            lower: self.below(place),
+            upper: self.cdf[place],
+        }
     }
 
     fn log_score(&self, birds: u32) -> f64 {
@@ -227,9 +251,13 @@ impl Capped {
     fn cover(&self, level: f64, birds: u32, kept: &mut Kept) {
         let tail = (1.0 - level) / 2.0;
         // reached exactly is reached, whatever the rounding of a sum
-        let (low, high) = (self.quantile(tail - 1e-12), self.quantile(1.0 - tail - 1e-12));
+        let (low, high) = (
+            self.quantile(tail - 1e-12),
+            self.quantile(1.0 - tail - 1e-12),
+        );
         kept.said += self.cdf[high] - self.below(low);
-        kept.coverage.add(low as f64, high as f64, Self::place(birds) as f64);
+        kept.coverage
+            .add(low as f64, high as f64, Self::place(birds) as f64);
     }
 }
 
@@ -245,7 +273,10 @@ mod tests {
         let capped = Capped::new(&pmf(size, 2.3));
         for birds in [0, 1, 4, 25] {
             let score = crps::discrete(&capped.cdf, birds).unwrap();
-            assert!((score - crps::count(size, 2.3, birds)).abs() < 1e-9, "{birds}");
+            assert!(
+                (score - crps::count(size, 2.3, birds)).abs() < 1e-9,
+                "{birds}"
+            );
             let log = capped.log_score(birds) - log_score::count(size, 2.3, birds);
             assert!(log.abs() < 1e-6, "{birds}: {log}");
         }
@@ -272,7 +303,14 @@ mod tests {
         for birds in [0, 1, 2] {
             capped.cover(0.8, birds, &mut kept);
         }
-        assert_eq!((kept.coverage.below, kept.coverage.inside, kept.coverage.above), (0, 2, 1));
+        assert_eq!(
+            (
+                kept.coverage.below,
+                kept.coverage.inside,
+                kept.coverage.above
+            ),
+            (0, 2, 1)
+        );
         assert!((kept.said / 3.0 - 0.9).abs() < 1e-12);
     }
 }

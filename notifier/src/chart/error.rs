@@ -43,6 +43,17 @@ pub enum ChartError {
         /// Upper end.
         high: f64,
     },
+    /// No site to draw.
+    #[error("a chart of forecasts needs one site at least")]
+    NoSite,
+    /// A chance or a part that is none.
+    #[error("{site} has a part of {value}, expected 0 to 1")]
+    NoPart {
+        /// Name of the site.
+        site: String,
+        /// The number.
+        value: f64,
+    },
     /// The drawing library refused.
     #[error("the chart could not be drawn: {0}")]
     Draw(String),

@@ -109,7 +109,7 @@ impl Layout {
 }
 
 /// Breaks a text into lines that fit the drawing; a single word that does not fit stands alone.
-fn break_lines(text: &str, size: f64, bold: bool) -> Result<Vec<String>, ChartError> {
+pub(super) fn break_lines(text: &str, size: f64, bold: bool) -> Result<Vec<String>, ChartError> {
     let room = f64::from(WIDTH - 2 * RIGHT);
     let mut lines: Vec<String> = Vec::new();
     for word in text.split(' ') {

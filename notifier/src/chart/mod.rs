@@ -5,6 +5,7 @@
 //! the date. Line style, marker and label tell them apart without colour.
 
 mod alt;
+mod calibration;
 mod draw;
 mod error;
 mod layout;
@@ -16,6 +17,7 @@ mod svg;
 #[cfg(test)]
 mod tests;
 
+pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
 
 use chrono::{Datelike, Duration, NaiveDate};

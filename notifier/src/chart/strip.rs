@@ -13,7 +13,7 @@ use plotters::style::text_anchor::HPos;
 
 const LINE_WIDTH: f64 = 2.2;
 /// Length of the piece of line in a label, so that the marker sits on a whole dash.
-const SAMPLE: f64 = 38.0;
+pub(super) const SAMPLE: f64 = 38.0;
 const MARKER_RADIUS: f64 = 4.5;
 
 /// A strip with its place on the sheet.
@@ -179,7 +179,11 @@ impl Strip<'_> {
     }
 }
 
-fn stroke(sheet: &Sheet, points: Vec<(i32, i32)>, look: LineStyle) -> Result<(), ChartError> {
+pub(super) fn stroke(
+    sheet: &Sheet,
+    points: Vec<(i32, i32)>,
+    look: LineStyle,
+) -> Result<(), ChartError> {
     let style = look.colour.stroke_width(long(LINE_WIDTH));
     let units = UNITS as u32;
     match look.dash {
@@ -195,7 +199,7 @@ fn stroke(sheet: &Sheet, points: Vec<(i32, i32)>, look: LineStyle) -> Result<(),
 }
 
 /// A marker with a rim of paper, so that it stands out on any line.
-fn marker(sheet: &Sheet, (x, y): (f64, f64), look: LineStyle) -> Result<(), ChartError> {
+pub(super) fn marker(sheet: &Sheet, (x, y): (f64, f64), look: LineStyle) -> Result<(), ChartError> {
     let r = MARKER_RADIUS;
     let shape = |grow: f64| -> Vec<(i32, i32)> {
         let r = r + grow;

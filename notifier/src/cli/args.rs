@@ -1,6 +1,6 @@
 //! What can be typed.
 
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -35,6 +35,8 @@ pub enum Command {
     Week(Week),
     /// Write a week's digest as web page, text and mail
     Digest(Digest),
+    /// Test the forecasts on past years against what was found, beside two climatologies
+    Backtest(Backtest),
 }
 
 /// `new`
@@ -120,4 +122,49 @@ pub struct Digest {
     /// Folder for digest.html, digest.txt and digest.eml
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+}
+
+/// `backtest`
+#[derive(Debug, clap::Args)]
+pub struct Backtest {
+    /// First year to test
+    #[arg(long, value_name = "YEAR")]
+    pub from: i32,
+    /// Last year to test
+    #[arg(long, value_name = "YEAR")]
+    pub to: i32,
+    /// Only this site
+    #[arg(long)]
+    pub site: Option<String>,
+    /// Learn from so many preceding years only
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(i32).range(1..))]
+    pub history: Option<i32>,
+    /// Stretch of the year on whose Mondays forecasts are issued; may be given again
+    #[arg(long, value_name = "MM-DD..MM-DD", value_parser = stretch, default_values = ["03-01..06-05", "08-15..11-30"])]
+    pub mondays: Vec<Stretch>,
+    /// Write every forecast to this CSV file
+    #[arg(long, value_name = "FILE")]
+    pub predictions: Option<PathBuf>,
+    /// Draw reliability and PIT of ours and both climatologies into this .png or .svg file
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// The whole summary as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Days of the year as (month, day), first and last.
+pub type Stretch = ((u32, u32), (u32, u32));
+
+fn stretch(text: &str) -> Result<Stretch, String> {
+    let ends = text
+        .split_once("..")
+        .and_then(|(a, b)| Some((month_day(a)?, month_day(b)?)));
+    ends.ok_or_else(|| "expected two days of the year, as 03-01..06-05".to_owned())
+}
+
+fn month_day(text: &str) -> Option<(u32, u32)> {
+    // a leap year, which has every day
+    let date = NaiveDate::parse_from_str(&format!("2000-{text}"), "%Y-%m-%d").ok()?;
+    Some((date.month(), date.day()))
 }

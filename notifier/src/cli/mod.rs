@@ -3,6 +3,7 @@
 //! Data go to `out`, words about them to `err`; an error is printed once, here.
 
 mod args;
+mod backtest;
 mod curve;
 mod demo;
 mod digest;
@@ -116,6 +117,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Windows(a) => windows::run(&args.dir, a, streams),
         Command::Curve(a) => curve::run(&args.dir, a, streams),
         Command::Week(a) => week::run(&args.dir, a, streams),
+        Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),
     }
 }

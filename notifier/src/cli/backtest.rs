@@ -1,0 +1,74 @@
+//! `wingtide backtest`
+
+use super::args::Backtest;
+use super::session::Session;
+use super::{Failure, Streams, print_json};
+use crate::backtest::{self, ChartFile, Params, Site, ValidParams};
+use crate::columns::wrap;
+use forecast::backtest::Setup;
+use indicatif::{ProgressBar, ProgressStyle};
+use ingest::store::SiteHistory;
+use std::path::Path;
+
+/// Tests the forecasts on past years.
+pub fn run(dir: &Path, args: &Backtest, streams: &mut Streams) -> Result<(), Failure> {
+    let params = params(args)?;
+    let chart = args.chart.as_deref().map(ChartFile::new).transpose()?;
+    let session = Session::open(dir)?;
+    let sites = match &args.site {
+        Some(id) => vec![session.site(Some(id))?],
+        None => session.workspace.sites.iter().collect(),
+    };
+    let histories: Vec<(&str, SiteHistory)> = sites
+        .into_iter()
+        .map(|s| {
+            Ok((
+                s.name.as_str(),
+                session.store.history(&session.workspace, &s.id)?,
+            ))
+        })
+        .collect::<Result<_, Failure>>()?;
+    let sites: Vec<Site> = histories
+        .iter()
+        .map(|(name, history)| Site { name, history })
+        .collect();
+    let bar = progress(params.mondays() * sites.len(), streams)?;
+    let summary = backtest::run(&sites, &params, args.predictions.as_deref(), &|| bar.inc(1));
+    bar.finish_and_clear();
+    let summary = summary?;
+    let shown = chart.map(|c| c.write(&summary)).transpose()?;
+    match args.json {
+        true => print_json(&serde_json::to_value(&summary)?, streams.out)?,
+        false => write!(streams.out, "{}", backtest::text(&summary, streams.width))?,
+    }
+    if let Some(shown) = shown {
+        let words = format!("The chart shows: {shown}");
+        writeln!(streams.err, "{}", wrap(&words, "", "", streams.width))?;
+    }
+    Ok(())
+}
+
+fn params(args: &Backtest) -> Result<ValidParams, Failure> {
+    let setup = Setup {
+        history: args.history,
+        issued: args.mondays.clone(),
+        ..Setup::default()
+    };
+    Ok(Params {
+        from: args.from,
+        to: args.to,
+        setup,
+    }
+    .check()?)
+}
+
+fn progress(mondays: usize, streams: &Streams) -> Result<ProgressBar, Failure> {
+    if !streams.progress {
+        return Ok(ProgressBar::hidden());
+    }
+    let bar = ProgressBar::new(mondays as u64);
+    let style =
+        ProgressStyle::with_template("forecasting [{bar:30}] {pos}/{len} Mondays, {eta} to go")?;
+    bar.set_style(style.progress_chars("=> "));
+    Ok(bar)
+}
