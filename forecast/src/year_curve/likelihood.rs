@@ -41,8 +41,8 @@ pub fn step_row(count: Count, eta: f64, dispersion: Dispersion) -> Option<(f64, 
     Some(match dispersion {
         Dispersion::Poisson => (y * eta - mu, y - mu, mu),
         Dispersion::Theta(theta) => {
-            let q = theta / (theta + mu);
-            let weight = (y + theta) * (1.0 - q) * q;
+            let (q, p) = (theta / (theta + mu), mu / (theta + mu));
+            let weight = (y + theta) * p * q;
             (
                 y * eta - (y + theta) * (mu / theta).ln_1p(),
                 q * (y - mu),
@@ -110,7 +110,9 @@ fn tail_row(n: u32, eta: f64, dispersion: Dispersion) -> Row {
         row.by_tau = (up.0 - down.0) / (2.0 * step);
         row.slope_by_tau = (up.1 - down.1) / (2.0 * step);
         row.weight_by_tau = (up.2 - down.2) / (2.0 * step);
-        row.by_tau_tau = (up.0 - 2.0 * value + down.0) / (step * step);
+        // a second difference loses twice as many digits
+        let wide = 2e-3;
+        row.by_tau_tau = (at(wide).0 - 2.0 * value + at(-wide).0) / (wide * wide);
     }
     row
 }
@@ -124,7 +126,7 @@ fn tail_terms(n: u32, eta: f64, dispersion: Dispersion) -> (f64, f64, f64, f64) 
         Dispersion::Poisson => (y - mu, mu),
         Dispersion::Theta(theta) => {
             let q = theta / (theta + mu);
-            (q * (y - mu), (y + theta) * q * (1.0 - q))
+            (q * (y - mu), (y + theta) * q * mu / (theta + mu))
         }
     };
     let rate_slope = rate * (pull - rate);

@@ -150,9 +150,24 @@ pub fn fit(series: &CountSeries, params: &ValidParams) -> Result<Fitted, YearCur
         .collect();
     // a single year's effect cannot be told from the intercept
     let groups = if years.len() > 1 { years.len() } else { 0 };
-    let model = model(&basis, &centred, &positions, groups, &rows)?;
+    let mut model = model(&basis, &centred, &positions, groups, &rows)?;
+    model.priors.log_theta = scatter_belief(&rows);
     let found = best(&model)?;
     Ok(finish(&model, &found, &years, &basis, &centred)?)
+}
+
+/// Where most finds are without a number, their scatter can't be told from their mean, and theta
+/// would run off to zero: then what is believed of counts of birds stands in, as in a passage's
+/// curve. None where the numbers speak for themselves.
+fn scatter_belief(rows: &[Observation]) -> Option<(f64, f64)> {
+    let numbered = |o: &&Observation| match o.count {
+        Count::Exactly(n) | Count::About(n) => n > 0,
+        Count::AtLeast(n) => n > 1,
+        Count::Present | Count::Unknown => false,
+    };
+    let found = rows.iter().filter(|o| o.count.found() == Some(true));
+    let (found, numbered) = (found.count(), rows.iter().filter(numbered).count());
+    (2 * numbered < found).then_some((0.5f64.ln(), 1.0))
 }
 
 /// Searches from where the penalty and the counts weigh alike; where that ends in a flat line,

@@ -3,7 +3,7 @@
 
 use super::newton::{Coefficients, FitError};
 use super::reml::{Evaluation, Hyper, Model};
-use nalgebra::{DVector, SymmetricEigen, Vector3};
+use nalgebra::{DVector, Matrix3, SymmetricEigen, Vector3};
 
 /// Which of (log lambda, log precision, log theta) are estimated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,6 +22,9 @@ const LONGEST_STEP: f64 = 4.0;
 /// about 1e-5 of themselves, since the criterion's curvature is rarely below 0.1.
 const FLAT: f64 = 1e-6;
 const MAX_STEPS: usize = 120;
+/// Steps by the criterion's approximate curvature, which leaves out how the weights move; where
+/// that matters (counts without numbers) more of them would creep or swing to and fro.
+const APPROXIMATE_STEPS: usize = 25;
 /// Beyond this theta the Poisson limit is tried.
 const POISSON_BEYOND: f64 = 1e4;
 /// The limit is taken where it costs no more of the criterion than this.
@@ -56,7 +59,7 @@ pub fn search(model: &Model, start: Hyper, free: Free) -> Result<Evaluation, Fit
 
 fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, FitError> {
     let groups = model.design.groups() > 0;
-    for _ in 0..MAX_STEPS {
+    for steps in 0..MAX_STEPS {
         let use_theta = free.theta && at.hyper.log_theta.is_some();
         let (low, high) = model.priors.log_lambda_range;
         // at an end of its range, and wanting out: the end is the result
@@ -72,6 +75,9 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
         if gradient.amax() < FLAT || poisson_bound {
             return Ok(at);
         }
+        if steps >= APPROXIMATE_STEPS {
+            at.curvature = curvature_by_differences(model, &at, mask)?;
+        }
         let mut step = newton_direction(&at, &gradient, mask);
         step[0] = step[0].clamp(low - at.hyper.log_lambda, high - at.hyper.log_lambda);
         let least = model.priors.least_gain.max(1e-12 * (1.0 + at.value.abs()));
@@ -86,6 +92,23 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
         }
     }
     Err(FitError::NotConverged(MAX_STEPS))
+}
+
+/// Curvature from the exact gradient a short way off.
+fn curvature_by_differences(
+    model: &Model,
+    at: &Evaluation,
+    mask: [bool; 3],
+) -> Result<Matrix3<f64>, FitError> {
+    let short = 1e-4;
+    let mut curvature = at.curvature;
+    for i in (0..3).filter(|i| mask[*i]) {
+        let mut step = Vector3::zeros();
+        step[i] = short;
+        let beside = model.evaluate(at.hyper.moved(&step), predict(at, &step))?;
+        curvature.set_column(i, &((beside.gradient - at.gradient) / short));
+    }
+    Ok((curvature + curvature.transpose()) * 0.5)
 }
 
 fn newton_direction(at: &Evaluation, gradient: &Vector3<f64>, mask: [bool; 3]) -> Vector3<f64> {
