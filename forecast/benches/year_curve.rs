@@ -1,5 +1,7 @@
 //! Time of one year-curve fit and of all species of two sites.
 
+#![allow(missing_docs)] // criterion's macros make functions without docs
+
 use chrono::NaiveDate;
 use criterion::{Criterion, criterion_group, criterion_main};
 use forecast::series::{Count, CountSeries, Visit};

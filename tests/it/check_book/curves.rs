@@ -8,6 +8,9 @@ use forecast::regression::unit_deviance;
 use forecast::year_curve::NO_SEASON_EDF;
 use serde_json::{Map, Value, json};
 
+/// Linear predictor and its standard error at positions on the circle.
+type Curve<'a> = dyn Fn(&[f64]) -> (Vec<f64>, Vec<f64>) + 'a;
+
 pub fn check(case: &Case) -> Found {
     let wanted = wanted(case, &case.table()?)?;
     let mut found = match wanted.scatter {
@@ -20,11 +23,7 @@ pub fn check(case: &Case) -> Found {
 }
 
 /// Fields that both kinds of fit have.
-fn shared(
-    case: &Case,
-    wanted: &Wanted,
-    eta: &dyn Fn(&[f64]) -> (Vec<f64>, Vec<f64>),
-) -> Result<Map<String, Value>, Trouble> {
+fn shared(case: &Case, wanted: &Wanted, eta: &Curve) -> Result<Map<String, Value>, Trouble> {
     let grid = numbers(&case.expected["grid_phase"])?;
     let (mean, error) = eta(&grid);
     let nodes = eta(&wanted.basis.nodes()).0;
