@@ -8,7 +8,7 @@
 use linfa::prelude::*;
 use linfa_elasticnet::ElasticNet;
 use nalgebra::{DMatrix, DVector};
-use ndarray::{Array1, Array2};
+use ndarray::{Array1, Array2, ShapeBuilder};
 
 /// Raw settings of one fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -261,7 +261,8 @@ pub fn fit(rows: &Rows, params: &ValidParams) -> Result<Fitted, ElasticNetError>
 
 fn descend(prepared: &Prepared, params: &Params) -> Result<Vec<f64>, ElasticNetError> {
     let shape = (prepared.x.nrows(), prepared.x.ncols());
-    let x = Array2::from_shape_fn(shape, |at| prepared.x[at]);
+    // columns in one piece: the descent goes through them one by one
+    let x = Array2::from_shape_fn(shape.f(), |at| prepared.x[at]);
     let y = Array1::from(prepared.y.clone());
     let squares = y.dot(&y);
     if squares == 0.0 {

@@ -9,10 +9,10 @@ use std::collections::BTreeMap;
 
 /// Windows lie within this many days before the passage.
 pub const REACH_DAYS: u16 = 90;
-/// Lengths of windows that are looked at, days. A choice: half a month, a month, two, and all.
-const LENGTHS: [u16; 4] = [15, 30, 60, 90];
+/// Lengths of windows that are looked at, days. A choice: two weeks to twelve.
+const LENGTHS: [u16; 5] = [14, 28, 42, 56, 84];
 /// Days between the starts of windows of one length.
-const STEP_DAYS: u16 = 15;
+const STEP_DAYS: u16 = 7;
 
 /// Days before a passage's long-term arrival.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -246,7 +246,7 @@ mod tests {
         assert!(Window::new(0, 1).is_err() && Window::new(10, 11).is_err());
         assert!(Window::new(91, 5).is_err() && Window::new(5, 0).is_err());
         let usual = Window::usual(0);
-        assert_eq!(usual.len(), 15);
+        assert_eq!(usual.len(), 33);
         assert!(
             usual
                 .iter()
