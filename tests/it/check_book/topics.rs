@@ -2,8 +2,8 @@
 
 use super::topic::{NOTHING, Topic};
 use super::{
-    basis, calendar, circular, curves, degree_days, distribution, endpoints, glm, overlap, scores,
-    updating, windows,
+    basis, calendar, circular, curves, degree_days, distribution, elastic_net, endpoints, glm,
+    overlap, scores, temperature, updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -166,17 +166,22 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "09",
-        not_yet_wired: &[
-            "iceoff_temp",
-            "iceoff_trend",
-            "iceoff_window_search",
-            "iceoff_thaw_degree_days",
+        wired: &[
+            ("iceoff_temp", temperature::regression),
+            ("iceoff_trend", temperature::trend),
+            ("iceoff_window_search", temperature::window_search),
+            ("iceoff_thaw_degree_days", temperature::thaw),
         ],
         ..NOTHING
     },
     Topic {
         number: "10",
-        not_yet_wired: &["elasticnet", "ridge", "lasso"],
+        wired: &[
+            ("elasticnet", elastic_net::elastic_net),
+            ("ridge", elastic_net::ridge),
+            ("lasso", elastic_net::lasso),
+        ],
+        keys: &["objective_rel"],
         ..NOTHING
     },
     Topic {

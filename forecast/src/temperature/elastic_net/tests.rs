@@ -30,14 +30,14 @@ fn oracle(rows: &Rows, penalty: f64, l1: f64) -> (f64, Vec<f64>) {
             })
             .collect();
         a -= pace * miss.iter().sum::<f64>();
-        for j in 0..p {
+        for (j, b) in b.iter_mut().enumerate() {
             let slope: f64 = miss
                 .iter()
                 .zip(rows.x.column(j).iter())
                 .map(|(m, x)| m * x)
                 .sum();
-            let to = b[j] - pace * (slope + penalty * (1.0 - l1) * b[j]);
-            b[j] = to.signum() * (to.abs() - pace * penalty * l1).max(0.0);
+            let to = *b - pace * (slope + penalty * (1.0 - l1) * *b);
+            *b = to.signum() * (to.abs() - pace * penalty * l1).max(0.0);
         }
     }
     (a, b)
