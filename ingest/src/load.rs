@@ -4,7 +4,7 @@ use crate::error::LoadError;
 use crate::gaps::{self, Dated};
 use crate::mapping;
 use crate::read::text;
-use crate::report::{Kind, LoadReport, Note, SourceReport, ZeroOffer, Zeros};
+use crate::report::{Gap, HalfYear, Kind, LoadReport, Note, SourceReport, ZeroOffer, Zeros};
 use crate::source::{self, Batch, DaysBySite, Reading};
 use crate::store::{BatchRow, Landing, Store, StoreError};
 use crate::visit::Day;
@@ -219,7 +219,10 @@ fn report(
     let (mut sites, mut gaps) = (Vec::new(), Vec::new());
     for site in &workspace.sites {
         let visits = gaps::visits(&dated, &site.id);
-        gaps.extend(gaps::gaps(&site.id, &visits));
+        // a half-year still running may yet have its first bird
+        let running = HalfYear::of(now.date_naive());
+        let over = |gap: &Gap| gap.half != running;
+        gaps.extend(gaps::gaps(&site.id, &visits).into_iter().filter(over));
         let table = dated.iter().any(|d| d.has_visits_table(&site.id));
         sites.push(gaps::site_report(&site.id, &visits, &gaps, &sources, table));
     }
