@@ -1,7 +1,7 @@
 //! How often chance alone would show a link as strong: the seasons' temperatures are dealt out
 //! anew to the years, the same way for every passage of the site, and the strongest correlation
 //! of any passage with any window is noted (Westfall & Young 1993, Resampling-Based Multiple
-//! Testing, section 2.3: the single-step maximum). It holds the chance that a site opens any gate
+//! Testing: the single-step maximum). It holds the chance that a site opens any gate
 //! falsely at the level, whatever species and windows have in common, as long as years could
 //! stand in any order; where temperature and timing both drift over the years, that drift is
 //! itself taken for a link.

@@ -116,8 +116,8 @@ fn best(readings: Vec<Result<Reading, LineError>>) -> Result<(Reading, Vec<Readi
 
 /// Central interval of the windows' posteriors of the slope, mixed by how well each window
 /// explains the shifts: residual squares to the power -n/2, the marginal likelihood of lines
-/// under the same reference prior (O'Hagan & Forster 2004, Bayesian Inference, section 7.30 and
-/// chapter 9).
+/// under the same reference prior (model averaging: Hoeting et al. 1999,
+/// Stat. Sci. 14:382-401).
 fn interval(chosen: &Reading, others: &[Reading]) -> (f64, f64) {
     if others.is_empty() {
         return chosen.line.slope_interval(CONFIDENCE);
