@@ -10,6 +10,7 @@ use rand::{Rng, SeedableRng};
 use rand_distr::{Distribution, Gamma, Poisson, StandardNormal};
 use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
+use std::collections::{BTreeMap, BTreeSet};
 use std::hint::black_box;
 use std::sync::Arc;
 
@@ -88,5 +89,61 @@ fn all_species(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, one_fit, all_species);
+/// Counts of every species with 20 birds or more at a site, from the files beside the repository.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "a bench reads what the library must not"
+)]
+fn real_counts() -> Option<Vec<CountSeries>> {
+    let data = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../shared/data/night-migrants"
+    );
+    let read = |name: &str| std::fs::read_to_string(format!("{data}-{name}.csv")).ok();
+    let rows = |text: &str| -> Vec<Vec<String>> {
+        let fields = |l: &str| l.split(',').map(|f| f.trim().to_lowercase()).collect();
+        text.lines().skip(1).map(fields).collect()
+    };
+    let (visited, birds) = (rows(&read("visits")?), rows(&read("records")?));
+    let mut all = Vec::new();
+    for site in ["chi", "mp"] {
+        let here = visited.iter().filter(|r| r[1] == site);
+        let dates: BTreeSet<NaiveDate> = here.filter_map(|r| r[0].parse().ok()).collect();
+        let visit = |date: &NaiveDate| Visit {
+            date: *date,
+            log_effort_ratio: 0.0,
+        };
+        let visits: Arc<[Visit]> = dates.iter().map(visit).collect();
+        let mut species: BTreeMap<(&str, &str), BTreeMap<NaiveDate, u32>> = BTreeMap::new();
+        for row in birds.iter().filter(|r| r[1] == site) {
+            let days = species.entry((&row[2], &row[3])).or_default();
+            *days.entry(row[0].parse().ok()?).or_default() += 1;
+        }
+        for days in species.values().filter(|d| d.values().sum::<u32>() >= 20) {
+            let count = |d: &NaiveDate| Count::Exactly(days.get(d).copied().unwrap_or(0));
+            all.push(CountSeries::new(visits.clone(), dates.iter().map(count).collect()).ok()?);
+        }
+    }
+    Some(all)
+}
+
+fn real_species(c: &mut Criterion) {
+    let Some(all) = real_counts() else {
+        println!("SKIPPED: ../shared/data is absent");
+        return;
+    };
+    let params = Params::default().check().expect("the defaults are sound");
+    let two = rayon::ThreadPoolBuilder::new()
+        .num_threads(2)
+        .build()
+        .expect("two threads");
+    let mut group = c.benchmark_group("year curves of the real counts of two sites");
+    group.sample_size(10);
+    group.bench_function(format!("{} species on two cores", all.len()), |b| {
+        b.iter(|| two.install(|| all.par_iter().filter(|s| fit(s, &params).is_ok()).count()));
+    });
+    group.finish();
+}
+
+criterion_group!(benches, one_fit, all_species, real_species);
 criterion_main!(benches);

@@ -25,6 +25,8 @@ const MAX_STEPS: usize = 120;
 /// Steps by the criterion's approximate curvature, which leaves out how the weights move; where
 /// that matters (counts without numbers) more of them would creep or swing to and fro.
 const APPROXIMATE_STEPS: usize = 25;
+/// Steps whose secants mend the approximate curvature.
+const SECANTS: usize = 3;
 /// Beyond this theta the Poisson limit is tried.
 const POISSON_BEYOND: f64 = 1e4;
 /// The limit is taken where it costs no more of the criterion than this.
@@ -59,6 +61,7 @@ pub fn search(model: &Model, start: Hyper, free: Free) -> Result<Evaluation, Fit
 
 fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, FitError> {
     let groups = model.design.groups() > 0;
+    let mut recent: Vec<Secant> = Vec::new();
     for steps in 0..MAX_STEPS {
         let use_theta = free.theta && at.hyper.log_theta.is_some();
         let (low, high) = model.priors.log_lambda_range;
@@ -75,23 +78,67 @@ fn descend(model: &Model, mut at: Evaluation, free: Free) -> Result<Evaluation, 
         if gradient.amax() < FLAT || poisson_bound {
             return Ok(at);
         }
-        if steps >= APPROXIMATE_STEPS {
-            at.curvature = curvature_by_differences(model, &at, mask)?;
-        }
-        let mut step = newton_direction(&at, &gradient, mask);
+        let curvature = match steps {
+            0..APPROXIMATE_STEPS => recent.iter().fold(at.curvature, Secant::correct),
+            _ => curvature_by_differences(model, &at, mask).unwrap_or(at.curvature),
+        };
+        let mut step = newton_direction(curvature, &gradient, mask);
         step[0] = step[0].clamp(low - at.hyper.log_lambda, high - at.hyper.log_lambda);
         let least = model.priors.least_gain.max(1e-12 * (1.0 + at.value.abs()));
-        if gradient.dot(&step).abs() < least {
+        let promised = gradient.dot(&step).abs();
+        if promised < least {
             return Ok(at);
         }
         match improve(model, &at, &step, &gradient)? {
-            Some(better) => at = better,
+            Some(better) => {
+                recent.push(Secant::between(&at, &better, mask));
+                recent.drain(..recent.len().saturating_sub(SECANTS));
+                at = better;
+            }
             // no downhill step left at the precision of the criterion itself
-            None if gradient.amax() < 1e-3 => return Ok(at),
+            None if gradient.amax() < 1e-3 || promised < 100.0 * least => return Ok(at),
+            // what the last steps said may not hold here
+            None if !recent.is_empty() => recent.clear(),
             None => return Err(FitError::NotConverged(MAX_STEPS)),
         }
     }
     Err(FitError::NotConverged(MAX_STEPS))
+}
+
+/// How the gradient changed along a step: what the curvature must say of that direction.
+struct Secant {
+    step: Vector3<f64>,
+    change: Vector3<f64>,
+}
+
+impl Secant {
+    fn between(from: &Evaluation, to: &Evaluation, mask: [bool; 3]) -> Self {
+        let free = Vector3::from_fn(|i, _| f64::from(mask[i]));
+        let moved = |f: Hyper, t: Hyper| {
+            let tau = t.log_theta.unwrap_or(0.0) - f.log_theta.unwrap_or(0.0);
+            Vector3::new(
+                t.log_lambda - f.log_lambda,
+                t.log_precision - f.log_precision,
+                tau,
+            )
+        };
+        Secant {
+            step: moved(from.hyper, to.hyper).component_mul(&free),
+            change: (to.gradient - from.gradient).component_mul(&free),
+        }
+    }
+
+    /// The update of Broyden, Fletcher, Goldfarb and Shanno (Nocedal & Wright 2006, Numerical
+    /// Optimization, equation 6.19), left out where it would not keep the curvature positive.
+    fn correct(curvature: Matrix3<f64>, secant: &Secant) -> Matrix3<f64> {
+        let pull = curvature * secant.step;
+        let (before, after) = (pull.dot(&secant.step), secant.change.dot(&secant.step));
+        if before <= 0.0 || after <= 1e-3 * before {
+            return curvature;
+        }
+        curvature - pull * pull.transpose() / before
+            + secant.change * secant.change.transpose() / after
+    }
 }
 
 /// Curvature from the exact gradient a short way off.
@@ -111,8 +158,11 @@ fn curvature_by_differences(
     Ok((curvature + curvature.transpose()) * 0.5)
 }
 
-fn newton_direction(at: &Evaluation, gradient: &Vector3<f64>, mask: [bool; 3]) -> Vector3<f64> {
-    let mut curvature = at.curvature;
+fn newton_direction(
+    mut curvature: Matrix3<f64>,
+    gradient: &Vector3<f64>,
+    mask: [bool; 3],
+) -> Vector3<f64> {
     for i in (0..3).filter(|i| !mask[*i]) {
         for j in 0..3 {
             curvature[(i, j)] = f64::from(i == j);
