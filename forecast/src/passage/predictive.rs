@@ -90,13 +90,14 @@ const NODES_5: [(f64, f64); 5] = [
 
 /// Largest count that is spelled out.
 pub const LARGEST: usize = 140;
-const FINEST: f64 = 0.1;
+const STEP: f64 = 0.1;
 const LOWEST: f64 = -12.0;
 const BINS: usize = 201;
 
-/// Probabilities of 0..=140 at a grid of means, for one dispersion.
+/// Probabilities of 0..=140 at a grid of log means, for one dispersion.
 #[derive(Debug, Clone)]
 pub struct Table {
+    dispersion: Dispersion,
     rows: Vec<Vec<f64>>,
 }
 
@@ -104,32 +105,46 @@ impl Table {
     /// Tabulates the dispersion.
     pub fn new(dispersion: Dispersion) -> Self {
         let row = |b: usize| {
-            let mu = (LOWEST + FINEST * b as f64).exp();
+            let mu = (LOWEST + STEP * b as f64).exp();
             pmf(dispersion, mu)
         };
         Table {
+            dispersion,
             rows: (0..BINS).map(row).collect(),
         }
     }
 
     /// Probabilities of 0..=140 of a mixture over means, given as (log mean, weight).
     pub fn mix(&self, means: impl Iterator<Item = (f64, f64)>) -> Vec<f64> {
-        let mut weights = vec![0.0; BINS];
-        for (log_mean, weight) in means {
-            let at = ((log_mean - LOWEST) / FINEST).clamp(0.0, (BINS - 1) as f64 - 1e-9);
-            let bin = at.floor() as usize;
-            let part = at - bin as f64;
-            weights[bin] += weight * (1.0 - part);
-            weights[bin + 1] += weight * part;
-        }
         let mut mixed = vec![0.0; LARGEST + 1];
-        for (row, weight) in self.rows.iter().zip(&weights).filter(|(_, w)| **w > 1e-12) {
-            mixed
-                .iter_mut()
-                .zip(row)
-                .for_each(|(m, p)| *m += weight * p);
+        let mut add = |row: &[f64], weight: f64| {
+            let both = mixed.iter_mut().zip(row);
+            both.for_each(|(m, p)| *m += weight * p);
+        };
+        let mut weights = [0.0; BINS];
+        for (log_mean, weight) in means {
+            match self.place(log_mean) {
+                Some((bin, part)) => {
+                    weights[bin] += weight * (1.0 - part);
+                    weights[bin + 1] += weight * part;
+                }
+                None => add(&pmf(self.dispersion, log_mean.exp()), weight),
+            }
         }
+        let used = self.rows.iter().zip(&weights).filter(|(_, w)| **w > 0.0);
+        used.for_each(|(row, weight)| add(row, *weight));
         mixed
+    }
+
+    /// Row at or below a log mean, and how far on to the next it lies. None outside the table,
+    /// and where counts scatter less than four steps about their mean: two rows would then make
+    /// two humps.
+    fn place(&self, log_mean: f64) -> Option<(usize, f64)> {
+        let at = (log_mean - LOWEST) / STEP;
+        let bin = at.floor();
+        let scatter = (-log_mean).exp() + self.dispersion.theta().map_or(0.0, |t| 1.0 / t);
+        let inside = bin >= 0.0 && bin < (BINS - 1) as f64 && scatter >= (4.0 * STEP).powi(2);
+        inside.then_some((bin as usize, at - bin))
     }
 }
 
@@ -195,4 +210,84 @@ pub fn both_found(
         a.weight * (1.0 - none_in(curves.0, a, nights)) * (1.0 - none_in(curves.1, b, nights))
     };
     scenarios.iter().map(both).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The mixture, mean by mean.
+    fn slow(dispersion: Dispersion, means: &[(f64, f64)]) -> Vec<f64> {
+        let mut mixed = vec![0.0; LARGEST + 1];
+        for (log_mean, weight) in means {
+            let row = pmf(dispersion, log_mean.exp());
+            mixed
+                .iter_mut()
+                .zip(row)
+                .for_each(|(m, p)| *m += weight * p);
+        }
+        mixed
+    }
+
+    fn cdf(probabilities: &[f64]) -> Vec<f64> {
+        let sum = |sum: &mut f64, p: &f64| {
+            *sum += p;
+            Some(*sum)
+        };
+        probabilities.iter().scan(0.0, sum).collect()
+    }
+
+    fn means(level: f64, sd: f64) -> Vec<(f64, f64)> {
+        let standing = Standing {
+            level,
+            shift: 0.0,
+            level_variance: sd * sd,
+            shift_variance: 9.0,
+            covariance: 0.0,
+        };
+        let means = scenarios(&standing, 0.0);
+        means
+            .iter()
+            .map(|s| (s.level - 0.002 * s.shift * s.shift, s.weight))
+            .collect()
+    }
+
+    #[test]
+    fn mixtures_are_those_of_their_means() {
+        let sizes = [10.0, 3.0, 1.0, 0.3].map(Dispersion::Theta);
+        for dispersion in [Dispersion::Poisson].into_iter().chain(sizes) {
+            let table = Table::new(dispersion);
+            for sd in [0.1, 0.3, 0.6, 1.5] {
+                for level in [-30.0, -11.9, -3.0, 0.0, 2.0, 4.0, 5.0, 7.8, 9.0, 12.0] {
+                    let means = means(level, sd);
+                    let fast = cdf(&table.mix(means.iter().copied()));
+                    let slow = cdf(&slow(dispersion, &means));
+                    let apart = fast.iter().zip(&slow).map(|(a, b)| (a - b).abs());
+                    // interpolating a normal of four steps' scatter leaves about 1/500
+                    let worst = apart.fold(0.0, f64::max);
+                    assert!(worst < 2e-3, "{dispersion:?} {level} {sd}: {worst}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_large_mean_is_no_smaller_in_the_distribution() {
+        // at the end of the table and beyond, where most counts exceed 140
+        let size = Dispersion::Theta(0.3);
+        let table = Table::new(size);
+        for (log_mean, least) in [(8.0, 0.29), (10.0, 0.16), (12.0, 0.09)] {
+            let told: f64 = table.mix([(log_mean, 1.0)].into_iter()).iter().sum();
+            let exact = size.cdf(LARGEST as u32, f64::exp(log_mean));
+            assert!((told - exact).abs() < 1e-9, "{log_mean}: {told}, {exact}");
+            assert!(told > least && told < least + 0.05, "{log_mean}: {told}");
+        }
+        // and all below it: the mean is the one that went in, but for the step's 1/800
+        for log_mean in [-20.0, -2.03, 0.51, 2.04] {
+            let row = Table::new(Dispersion::Theta(2.0)).mix([(log_mean, 1.0)].into_iter());
+            let mean: f64 = row.iter().zip(0..).map(|(p, y)| p * f64::from(y)).sum();
+            let ratio = mean / f64::exp(log_mean);
+            assert!((ratio - 1.0).abs() < 1.0 / 700.0, "{log_mean}: {ratio}");
+        }
+    }
 }
