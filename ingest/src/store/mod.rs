@@ -7,6 +7,7 @@ mod issued;
 mod landing;
 mod ledger;
 mod series;
+mod standard;
 mod sweep;
 
 pub use error::StoreError;

@@ -1,6 +1,7 @@
 //! The only bridge from the store to the models: a site's visits and counts as series.
 
 use super::error::StoreError;
+use super::standard::{log_ratio, median};
 use super::{Store, batches};
 use crate::gaps::{self, Dated, VisitFacts};
 use crate::read::text::sha256_hex;
@@ -30,6 +31,10 @@ pub struct SiteHistory {
     /// Effort of a standard visit in the unit of the files: the site's own setting, else the
     /// median of the recorded efforts. None where no effort is recorded.
     pub standard_effort: Option<f64>,
+    /// The standard effort is the site's own setting.
+    pub(super) standard_is_stated: bool,
+    /// Recorded effort of each visit, in the unit of the files.
+    pub(super) efforts: Vec<Option<f64>>,
     /// First visit.
     pub first_visit: Option<NaiveDate>,
     /// Last visit.
@@ -179,10 +184,9 @@ fn history(
     standard: Option<f64>,
     fingerprint: String,
 ) -> Result<SiteHistory, StoreError> {
-    let ratio = |effort: Option<f64>| effort.zip(standard).map_or(0.0, |(e, s)| (e / s).ln());
     let visit = |(date, v): (&NaiveDate, &VisitFacts)| Visit {
         date: *date,
-        log_effort_ratio: ratio(v.effort),
+        log_effort_ratio: log_ratio(v.effort, standard),
     };
     let visits: Arc<[Visit]> = facts.iter().map(visit).collect();
     let series = |counts| {
@@ -202,32 +206,11 @@ fn history(
         unrecorded: series(unrecorded(facts))?,
         partial_visits: facts.values().filter(|v| !v.fully_reported).count(),
         standard_effort: standard,
+        standard_is_stated: site.standard_effort.is_some(),
+        efforts: facts.values().map(|v| v.effort).collect(),
         first_visit: visits.first().map(|v| v.date),
         last_visit: visits.last().map(|v| v.date),
         visits,
         fingerprint,
     })
-}
-
-/// Of an even number of values, the mean of the middle two.
-fn median(mut values: Vec<f64>) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let middle = values.len() / 2;
-    let upper = *values.get(middle)?;
-    if values.len() % 2 == 1 {
-        return Some(upper);
-    }
-    Some((values[middle - 1] + upper) / 2.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn medians() {
-        assert_eq!(median(vec![]), None);
-        assert_eq!(median(vec![3.0, 1.0, 2.0]), Some(2.0));
-        assert_eq!(median(vec![4.0, 1.0, 2.0, 3.0]), Some(2.5));
-    }
 }

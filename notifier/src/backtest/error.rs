@@ -51,6 +51,9 @@ pub enum BacktestError {
         /// Years of the first and last visit.
         visited: Option<(i32, i32)>,
     },
+    /// Counts that make no series.
+    #[error(transparent)]
+    Store(#[from] ingest::store::StoreError),
     /// A forecast that can't be scored.
     #[error("a forecast can't be scored: {0}")]
     Score(#[from] ScoreError),

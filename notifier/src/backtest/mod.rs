@@ -155,7 +155,10 @@ fn one(
     wanted: bool,
     gone: &(dyn Fn() + Sync),
 ) -> Result<Done, BacktestError> {
-    let history = job.site.history;
+    let earliest = setup
+        .history
+        .map_or(i32::MIN, |n| job.year.saturating_sub(n));
+    let history = job.site.history.measured_by(earliest..job.year)?;
     let names: Vec<&str> = history.species.keys().map(String::as_str).collect();
     let series: Vec<&CountSeries> = history.species.values().collect();
     let counts = SiteCounts {

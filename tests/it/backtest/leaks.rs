@@ -59,7 +59,8 @@ fn later_records_change_no_earlier_forecast() {
     }
 }
 
-fn first_difference<'a>(a: &[&'a str], b: &[&'a str]) -> Option<(&'a str, &'a str)> {
+/// The first pair of lines that differ.
+pub(super) fn first_difference<'a>(a: &[&'a str], b: &[&'a str]) -> Option<(&'a str, &'a str)> {
     a.iter().zip(b).find(|(a, b)| a != b).map(|(a, b)| (*a, *b))
 }
 

@@ -6,6 +6,7 @@
 //! doi:10.5061/dryad.8rr0498, CC0.
 
 mod by_hand;
+mod effort;
 mod invented;
 mod leaks;
 mod predictions;
