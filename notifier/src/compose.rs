@@ -4,7 +4,7 @@ use crate::chart::{ChartError, SetChart, SpeciesCurve};
 use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
 use crate::guidance::types::SetGuidance;
 use crate::guidance::{self, SiteView};
-use crate::record::Record;
+use crate::record;
 use chrono::{Datelike, NaiveDate};
 use config::settings::Workspace;
 use forecast::calendar::IsoWeek;
@@ -57,7 +57,7 @@ fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
         guidance,
         figures,
         data,
-        record: view.record.and_then(Record::sentence),
+        record: record::sentence(view, IsoWeek::of(date)),
     })
 }
 

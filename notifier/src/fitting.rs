@@ -1,6 +1,6 @@
 //! Fits every species at every site, in parallel, and keeps the fits in the store.
 
-use crate::record::Record;
+use crate::record::LookBack;
 use config::settings::{Site, Workspace};
 use forecast::calendar::DayOfYear;
 use forecast::fit::{SpeciesFit, Verdict};
@@ -150,7 +150,7 @@ fn keep(
         values.push(((*species).to_owned(), serde_json::to_value(fit)?));
     }
     store.save_fits(&site.id, &history.fingerprint, &values)?;
-    if let Some(record) = Record::of(&history.visits, &history.species) {
+    if let Some(record) = LookBack::of(&history.visits, &history.species) {
         store.save_record(
             &site.id,
             &history.fingerprint,

@@ -59,6 +59,14 @@ pub fn chance(p: f64) -> String {
     }
 }
 
+/// "about 70 %", but "under 2 %" and "over 98 %".
+pub fn about(p: f64) -> String {
+    match (HARDLY..NEARLY_SURE).contains(&p) {
+        true => format!("about {}", chance(p)),
+        false => chance(p),
+    }
+}
+
 /// A mean number of birds to two figures, e.g. "0.42", "3.1", "160"; below 0.01 "under 0.01".
 pub fn birds(mean: f64) -> String {
     if mean < 0.01 {

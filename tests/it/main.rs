@@ -8,5 +8,6 @@ mod house;
 mod newcomer;
 mod readme;
 mod real_counts;
+mod record;
 mod stopped;
 mod year_curves_mgcv;

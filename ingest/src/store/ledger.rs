@@ -8,7 +8,11 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 2] = [include_str!("ledger.sql"), include_str!("issued.sql")];
+const STEPS: [&str; 3] = [
+    include_str!("ledger.sql"),
+    include_str!("issued.sql"),
+    include_str!("issued_held_to.sql"),
+];
 
 /// A source's rows in the store.
 #[derive(Debug, Clone)]

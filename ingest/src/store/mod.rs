@@ -11,7 +11,7 @@ mod standard;
 mod sweep;
 
 pub use error::StoreError;
-pub use issued::IssuedChance;
+pub use issued::{IssuedChance, IssuedFrom};
 pub(crate) use landing::Landing;
 pub(crate) use ledger::BatchRow;
 pub use series::SiteHistory;

@@ -58,7 +58,7 @@ fn a_newer_store_is_refused_untouched() {
     let before = std::fs::read(&ledger).unwrap();
     assert!(
         error(&built)
-            .contains("was written by a newer Wingtide (its version 99, this one knows 2)")
+            .contains("was written by a newer Wingtide (its version 99, this one knows 3)")
     );
     built.load().unwrap_err();
     assert_eq!(std::fs::read(&ledger).unwrap(), before);

@@ -99,7 +99,7 @@ pub struct Week {
     /// Any day of the week, YYYY-MM-DD; today at the site where left out
     #[arg(long)]
     pub date: Option<NaiveDate>,
-    /// Also how often such chances came true in past seasons
+    /// Also how often such chances came true, as issued and over past seasons
     #[arg(long)]
     pub record: bool,
     /// Only this look-alike set

@@ -5,10 +5,9 @@ use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams};
 use crate::compose;
 use crate::digest::{MailStamp, Written, write};
-use crate::guidance::types::{MemberGuidance, WeekGuidance};
 use chrono::{NaiveDate, Utc};
 use config::settings::Site;
-use ingest::store::IssuedChance;
+use ingest::store::IssuedFrom;
 use std::io::Write;
 use std::path::Path;
 
@@ -46,10 +45,7 @@ pub fn make(
     }
     let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
     let digest = compose::digest(workspace, &views, date)?;
-    let inputs: Vec<String> = loaded
-        .iter()
-        .map(|l| l.history.fingerprint.clone())
-        .collect();
+    let from: Vec<IssuedFrom> = loaded.iter().map(LoadedSite::issued_from).collect();
     drop(views);
     drop(loaded);
     let stamp = MailStamp {
@@ -59,28 +55,8 @@ pub fn make(
         key: compose::key(workspace, date),
     };
     let written = write(out, &digest, &stamp)?;
-    for (site, inputs) in digest.sites.iter().zip(&inputs) {
-        let chances = issued(&site.guidance);
-        session
-            .store
-            .keep_issued(&site.guidance.site, inputs, stamp.sent, &chances)?;
+    for (site, from) in digest.sites.iter().zip(&from) {
+        session.keep(from, &site.guidance)?;
     }
     Ok(written)
-}
-
-/// The chances of a digest, as kept for scoring.
-fn issued(week: &WeekGuidance) -> Vec<IssuedChance> {
-    let members = week
-        .sets
-        .iter()
-        .flat_map(|s| &s.members)
-        .chain(&week.others);
-    let chance = |m: &MemberGuidance| IssuedChance {
-        species: m.species.clone(),
-        monday: week.week.monday(),
-        visits_assumed: week.visits_assumed,
-        chance_visit: m.chance_visit,
-        chance_week: m.chance_week,
-    };
-    members.map(chance).collect()
 }

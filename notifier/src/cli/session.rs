@@ -2,13 +2,14 @@
 
 use super::Failure;
 use crate::guidance::SiteView;
-use crate::record::Record;
+use crate::guidance::types::{MemberGuidance, WeekGuidance};
+use crate::record::LookBack;
 use chrono::{NaiveDate, Utc};
 use config::nearest::nearest;
 use config::settings::{Site, Workspace};
 use forecast::fit::SpeciesFit;
 use forecast::watched::Watched;
-use ingest::store::{SiteHistory, Store};
+use ingest::store::{IssuedChance, IssuedFrom, SiteHistory, Store, StoreError};
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
@@ -32,16 +33,18 @@ pub struct LoadedSite<'a> {
     pub fits: BTreeMap<String, SpeciesFit>,
     /// Its watched days.
     pub watched: Watched,
-    /// How often its forecasts came true.
-    pub record: Option<Record>,
-    /// The counts have changed since the fits were made.
-    outdated: bool,
+    /// How often its forecasts would have come true in past seasons.
+    look_back: Option<LookBack>,
+    /// Its forecasts, each issued before its week.
+    issued: Vec<IssuedChance>,
+    /// Fingerprint of older counts that the fits were made from.
+    outdated: Option<String>,
 }
 
 impl LoadedSite<'_> {
     /// Tells where the fits no longer belong to the counts.
     pub fn warn(&self, err: &mut dyn Write) -> Result<(), Failure> {
-        if self.outdated {
+        if self.outdated.is_some() {
             let site = &self.site.id;
             writeln!(
                 err,
@@ -49,6 +52,21 @@ impl LoadedSite<'_> {
             )?;
         }
         Ok(())
+    }
+
+    /// What a forecast made now is issued from.
+    pub fn issued_from(&self) -> IssuedFrom {
+        let counts = &self.history.fingerprint;
+        let inputs = match &self.outdated {
+            Some(fits) => format!("{counts} with fits of {fits}"),
+            None => counts.clone(),
+        };
+        IssuedFrom {
+            site: self.site.id.clone(),
+            inputs,
+            last_visit: self.history.last_visit,
+            issued_at: Utc::now(),
+        }
     }
 
     /// What guidance works from.
@@ -61,7 +79,8 @@ impl LoadedSite<'_> {
             unrecorded: &self.history.unrecorded,
             fits: &self.fits,
             watched: &self.watched,
-            record: self.record.as_ref(),
+            look_back: self.look_back.as_ref(),
+            issued: &self.issued,
         }
     }
 }
@@ -111,11 +130,9 @@ impl Session {
             fits.insert(species, fit);
         }
         let watched = Watched::from_visits(&history.visits);
-        let outdated = self
-            .store
-            .fits_inputs(&site.id)?
-            .is_some_and(|inputs| inputs != history.fingerprint);
-        let record = self
+        let fitted = self.store.fits_inputs(&site.id)?;
+        let outdated = fitted.filter(|inputs| *inputs != history.fingerprint);
+        let look_back = self
             .store
             .record(&site.id)?
             .map(serde_json::from_value)
@@ -126,7 +143,8 @@ impl Session {
             history,
             fits,
             watched,
-            record: record.map_err(|_| other_version())?,
+            look_back: look_back.map_err(|_| other_version())?,
+            issued: self.store.issued_beforehand(&site.id)?,
             outdated,
         })
     }
@@ -142,6 +160,27 @@ impl Session {
             .hint("run: wingtide fit"));
         }
         Ok(loaded)
+    }
+
+    /// Keeps what was said of a week, to be held to what comes. Of a week of which visits are
+    /// loaded already nothing was forecast, and nothing is kept; nor of a species never recorded,
+    /// of which no chance is told.
+    pub fn keep(&mut self, from: &IssuedFrom, week: &WeekGuidance) -> Result<(), StoreError> {
+        if from.last_visit.is_some_and(|d| d >= week.week.monday()) {
+            return Ok(());
+        }
+        let chance = |m: &MemberGuidance| IssuedChance {
+            species: m.species.clone(),
+            monday: week.week.monday(),
+            visits_assumed: week.visits_assumed,
+            chance_visit: m.chance_visit,
+            chance_week: m.chance_week,
+            by_visits: m.by_visits.to_vec(),
+        };
+        let members = week.sets.iter().flat_map(|s| &s.members);
+        let told = members.chain(&week.others).filter(|m| m.recorded);
+        self.store
+            .keep_issued(from, &told.map(chance).collect::<Vec<_>>())
     }
 
     /// The scientific name of a species given by any of its names, among those counted at the site.

@@ -3,11 +3,10 @@
 use super::args::Week;
 use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
-use crate::guidance;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
-use crate::record::Record;
+use crate::guidance::{self, SiteView};
+use crate::record;
 use crate::week::{Detail, render_week};
-use crate::words;
 use config::look_alikes::LookAlikeSet;
 use config::nearest::nearest;
 use serde_json::{Value, json};
@@ -15,62 +14,46 @@ use std::path::Path;
 
 /// Shows the week's guidance for a site.
 pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure> {
-    let session = Session::open(dir)?;
+    let mut session = Session::open(dir)?;
     let site = session.site(args.site.as_deref())?;
     let loaded = session.fitted_site(site)?;
     loaded.warn(streams.err)?;
-    let mut week = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
+    let whole = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
+    let mut week = whole.clone();
     if let Some(id) = &args.set {
         only(&mut week, id, &session.workspace.look_alikes)?;
     }
     if args.json {
-        return print_json(&document(&week), streams.out);
+        print_json(&document(&week), streams.out)?;
+    } else {
+        show(&week, &loaded.view(), args, streams)?;
     }
-    let detail = if args.all { Detail::All } else { Detail::Few };
-    write!(
-        streams.out,
-        "{}",
-        render_week(&week, detail, streams.width, streams.colour)
-    )?;
-    if args.record {
-        show_record(&week, loaded.record.as_ref(), streams)?;
+    let from = loaded.issued_from();
+    drop(loaded);
+    // what was said stands, even where the store cannot be written
+    if let Err(error) = session.keep(&from, &whole) {
+        writeln!(
+            streams.err,
+            "warning: this forecast is not kept for the record: {error}"
+        )?;
     }
     Ok(())
 }
 
-/// For each chance shown, how often such chances came true in past seasons.
-fn show_record(
+fn show(
     week: &WeekGuidance,
-    record: Option<&Record>,
+    view: &SiteView,
+    args: &Week,
     streams: &mut Streams,
 ) -> Result<(), Failure> {
-    let Some(record) = record else {
-        writeln!(
-            streams.out,
-            "\nNo record yet: too few seasons to look back over."
-        )?;
-        return Ok(());
-    };
-    let (first, last) = record.years;
-    writeln!(
+    let detail = if args.all { Detail::All } else { Detail::Few };
+    write!(
         streams.out,
-        "\nHow often such chances came true here, {first} to {last}:"
+        "{}",
+        render_week(week, detail, streams.width, streams.colour)
     )?;
-    let members = week
-        .sets
-        .iter()
-        .flat_map(|s| &s.members)
-        .chain(&week.others);
-    for m in members.filter(|m| m.chance_week >= words::HARDLY) {
-        let chance = words::plain_spaces(&words::chance(m.chance_week));
-        let told = match record.like(m.chance_week) {
-            Some(bin) => format!(
-                "found in {} of {} weeks when we said about as much",
-                bin.found, bin.times
-            ),
-            None => "too seldom said to tell".to_owned(),
-        };
-        writeln!(streams.out, "  {} ({chance}): {told}", m.name)?;
+    if args.record {
+        write!(streams.out, "\n{}", record::text(view, week, streams.width))?;
     }
     Ok(())
 }

@@ -27,8 +27,6 @@ pub struct AheadOfWeek<'a> {
     monday: NaiveDate,
     /// The week's seven days as standard visits.
     days: Vec<(NaiveDate, f64)>,
-    /// The assumed visits, spread over the week.
-    assumed: Vec<(NaiveDate, f64)>,
 }
 
 impl<'a> Ahead<'a> {
@@ -72,21 +70,17 @@ impl<'a> Ahead<'a> {
     }
 
     /// The week that holds `date`, as forecast on its Monday.
-    pub fn week(&self, date: NaiveDate, visits_assumed: u32) -> AheadOfWeek<'_> {
+    pub fn week(&self, date: NaiveDate) -> AheadOfWeek<'_> {
         let week = IsoWeek::of(date);
         let counts = SiteCounts {
             visits: self.visits,
             species: &self.species,
         };
-        let days = week.days();
-        let spread =
-            |i: u32| days[((f64::from(i) + 0.5) * 7.0 / f64::from(visits_assumed)) as usize % 7];
         AheadOfWeek {
             names: &self.names,
             issued: self.trained.issue(&counts, week.monday()),
             monday: week.monday(),
-            days: days.map(|d| (d, 0.0)).to_vec(),
-            assumed: (0..visits_assumed).map(|i| (spread(i), 0.0)).collect(),
+            days: week.days().map(|d| (d, 0.0)).to_vec(),
         }
     }
 }
@@ -103,8 +97,18 @@ impl AheadOfWeek<'_> {
         self.issued.has_curve(place, middle).then_some(place)
     }
 
-    /// The species' chances; None where its season has no curve.
-    pub fn chances(&self, species: &str) -> Option<Chances> {
+    /// So many standard visits, spread over the week.
+    fn spread(&self, visits: u32) -> Vec<(NaiveDate, f64)> {
+        let days = self.days.len();
+        let day = |i: u32| (f64::from(i) + 0.5) * days as f64 / f64::from(visits);
+        (0..visits)
+            .map(|i| self.days[day(i) as usize % days])
+            .collect()
+    }
+
+    /// The species' chances, the week's in so many standard visits; None where its season has no
+    /// curve.
+    pub fn chances(&self, species: &str, visits: u32) -> Option<Chances> {
         let place = self.place(species)?;
         let nights = self.issued.nights(place, &self.days);
         let found = nights
@@ -112,15 +116,14 @@ impl AheadOfWeek<'_> {
             .map(|n| 1.0 - n.probabilities.first().copied().unwrap_or(1.0));
         Some(Chances {
             visit: found.sum::<f64>() / nights.len() as f64,
-            week: self.issued.week(place, &self.assumed),
+            week: self.issued.week(place, &self.spread(visits)),
         })
     }
 
-    /// Probability that both are found in the week; None where either has no curve.
-    pub fn both(&self, a: &str, b: &str) -> Option<f64> {
-        Some(
-            self.issued
-                .both((self.place(a)?, self.place(b)?), &self.assumed),
-        )
+    /// Probability that both are found in so many standard visits in the week; None where either
+    /// has no curve.
+    pub fn both(&self, a: &str, b: &str, visits: u32) -> Option<f64> {
+        let places = (self.place(a)?, self.place(b)?);
+        Some(self.issued.both(places, &self.spread(visits)))
     }
 }

@@ -4,7 +4,7 @@ pub mod ahead;
 pub mod marks;
 pub mod types;
 
-use crate::record::Record;
+use crate::record::LookBack;
 use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
 use config::look_alikes::{LookAlikeSet, Plumage};
@@ -16,6 +16,7 @@ use forecast::series::{CountSeries, Visit};
 use forecast::share::shares;
 use forecast::stands::{OUTSIDE_BELOW, stands};
 use forecast::watched::Watched;
+use ingest::store::IssuedChance;
 use std::collections::BTreeMap;
 use types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 
@@ -50,8 +51,10 @@ pub struct SiteView<'a> {
     pub fits: &'a BTreeMap<String, SpeciesFit>,
     /// The days of the year on which the site is watched.
     pub watched: &'a Watched,
-    /// How often the site's forecasts came true.
-    pub record: Option<&'a Record>,
+    /// How often its forecasts would have come true in past seasons.
+    pub look_back: Option<&'a LookBack>,
+    /// Its forecasts as issued, each before its week.
+    pub issued: &'a [IssuedChance],
 }
 
 impl SiteView<'_> {
@@ -76,7 +79,8 @@ impl SiteView<'_> {
             .unwrap_or_else(|| species.to_owned())
     }
 
-    fn series_of(&self, species: &str) -> &CountSeries {
+    /// Its counts; of a species never recorded, what was then not found.
+    pub fn series_of(&self, species: &str) -> &CountSeries {
         self.series.get(species).unwrap_or(self.unrecorded)
     }
 
@@ -95,11 +99,11 @@ struct InWeek<'a> {
 
 impl InWeek<'_> {
     /// This season's forecast, else the year curve, else the bare frequency.
-    fn chances(&self, species: &str) -> (Chances, Basis) {
-        if let Some(chances) = self.ahead.as_ref().and_then(|a| a.chances(species)) {
+    fn chances(&self, species: &str, visits: u32) -> (Chances, Basis) {
+        let ahead = self.ahead.as_ref();
+        if let Some(chances) = ahead.and_then(|a| a.chances(species, visits)) {
             return (chances, Basis::Curve);
         }
-        let visits = self.view.workspace.visits_assumed;
         if let Some(curve) = self.view.fits.get(species).and_then(|f| f.curve.as_ref()) {
             let days = IsoWeek::of(self.date).days().map(DayOfYear::of);
             return (chance::from_curve(curve, &days, visits), Basis::Curve);
@@ -112,7 +116,8 @@ impl InWeek<'_> {
     }
 
     fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {
-        let (chances, basis) = self.chances(species);
+        let of_visits = |visits| self.chances(species, visits);
+        let (chances, basis) = of_visits(self.view.workspace.visits_assumed);
         let standing = match self.view.fits.get(species) {
             Some(fit) => stands(fit, DayOfYear::of(self.date), chances.week),
             None => (chances.week < OUTSIDE_BELOW).then_some(types::Stands::Outside),
@@ -122,7 +127,9 @@ impl InWeek<'_> {
             name: self.view.shown_name(species),
             chance_visit: chances.visit,
             chance_week: chances.week,
+            by_visits: [1, 2, 3, 4, 5, 6, 7].map(|n| of_visits(n).0.week),
             basis,
+            recorded: self.view.found_here(species),
             share,
             stands: standing,
             plumages,
@@ -132,10 +139,10 @@ impl InWeek<'_> {
     /// Probability that both are found: integrated over what their season shares where both
     /// have a forecast, else as if they came and went by themselves.
     fn both(&self, a: &MemberGuidance, b: &MemberGuidance) -> f64 {
-        let shared = self
-            .ahead
-            .as_ref()
-            .and_then(|ahead| ahead.both(&a.species, &b.species));
+        let shared = self.ahead.as_ref().and_then(|ahead| {
+            let visits = self.view.workspace.visits_assumed;
+            ahead.both(&a.species, &b.species, visits)
+        });
         shared.unwrap_or_else(|| chance::together(week_chances(a), week_chances(b)))
     }
 
@@ -226,9 +233,7 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     } else {
         None
     };
-    let ahead = trained
-        .as_ref()
-        .map(|a| a.week(date, view.workspace.visits_assumed));
+    let ahead = trained.as_ref().map(|a| a.week(date));
     let this = InWeek { view, date, ahead };
     let known = &view.workspace.look_alikes;
     let sets: Vec<SetGuidance> = if watched {

@@ -25,8 +25,13 @@ pub struct MemberGuidance {
     pub chance_visit: f64,
     /// Probability, 0..=1, of at least one in the week's assumed visits.
     pub chance_week: f64,
+    /// Probabilities, 0..=1, of at least one in 1, 2, ... 7 standard visits in the week.
+    pub by_visits: [f64; 7],
     /// Where the chances come from.
     pub basis: Basis,
+    /// Was it ever recorded at the site? If not its chances only say how few the visits are,
+    /// and nobody is told them.
+    pub recorded: bool,
     /// Part of the set's birds expected to be of this species, 0..=1. 1 outside a set.
     pub share: f64,
     /// Where it stands; None where there is no curve to say and it is not plainly outside.
