@@ -55,6 +55,17 @@ pub fn load(dir: &Path) -> Result<Workspace, ConfigError> {
     parse(&text, &root, |path| std::fs::read_to_string(path))
 }
 
+/// Reads and checks one look-alike set file.
+///
+/// # Errors
+/// The file that cannot be read, or every problem found in it, each as one sentence.
+pub fn load_set(path: &Path) -> Result<look_alikes::LookAlikeSet, ConfigError> {
+    let file = path.display().to_string();
+    let text = std::fs::read_to_string(path)
+        .map_err(|e| ConfigError::of_file(&file, format!("this file {}", cannot_read(&e)), None))?;
+    look_alikes::parse_set(&file, &text)
+}
+
 /// What is the matter with a file that cannot be read, to go on after its name.
 fn cannot_read(e: &io::Error) -> String {
     match e.kind() {

@@ -43,6 +43,25 @@ pub(crate) fn one_of<'n>(names: impl IntoIterator<Item = &'n str>) -> String {
     }
 }
 
+/// `a`, `a and b`, `a, b and c`.
+pub(crate) fn all_of<'n>(names: impl IntoIterator<Item = &'n str>) -> String {
+    let names: Vec<&str> = names.into_iter().collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+/// Names of months, 1..=12, as a sentence lists them.
+pub(crate) fn month_names(months: &[u8]) -> String {
+    let name = |month: &u8| chrono::Month::try_from(*month).map_or("", |m| m.name());
+    match months.len() {
+        12 => "every month".to_owned(),
+        _ => all_of(months.iter().map(name)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

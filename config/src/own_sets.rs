@@ -128,6 +128,7 @@ fn members(section: &Section<'_>, names: &[Spanned<String>]) -> Vec<Member> {
             names: BTreeMap::new(),
             plumages: Vec::new(),
             describe: None,
+            proportions: None,
         });
     }
     members

@@ -1,7 +1,7 @@
 //! `[look_alikes]`: which sets guidance covers, the shipped ones and the workspace's own.
 
 use crate::look_alikes::{self, LookAlikeSet};
-use crate::nearest::{folded, one_of};
+use crate::nearest::folded;
 use crate::own_sets::{self, ReadSetFile};
 use crate::raw::{Key, Section, did_you_mean};
 use crate::settings::Species;
@@ -12,7 +12,8 @@ const KEYS: &[Key] = &[
     Key("set", "a [[look_alikes.set]] for each set of your own"),
 ];
 
-/// The sets in order: the shipped ones that are used, then the workspace's own. A set of its own
+/// The sets in order: the shipped ones that are used, as `use` lists them, then the workspace's
+/// own. A set of its own
 /// with a shipped one's id stands in its place. Members go by the workspace's scientific names.
 pub(crate) fn read(
     top: &Section<'_>,
@@ -41,6 +42,9 @@ pub(crate) fn read(
         }
     };
     let mut sets: Vec<LookAlikeSet> = shipped.into_iter().filter(wanted).collect();
+    if let Some(ids) = &named {
+        sets.sort_by_key(|set| ids.iter().position(|id| *id == set.id));
+    }
     for set in own {
         match sets.iter_mut().find(|other| other.id == set.id) {
             Some(other) => *other = set,
@@ -65,10 +69,9 @@ fn named(
     for id in section.texts("use", false)? {
         if !known().any(|k| k == id.get_ref()) {
             let message = format!(
-                "unknown look-alike set {:?} in use of {}; expected {}",
+                "unknown look-alike set {:?} in use of {}; expected the id of a shipped set, which \"wingtide set\" lists, or of one of your own",
                 id.get_ref(),
-                section.title(),
-                one_of(known())
+                section.title()
             );
             section.refuse(&id, message, did_you_mean(id.get_ref(), known()));
         } else if ids.contains(id.get_ref()) {

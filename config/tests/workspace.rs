@@ -64,13 +64,8 @@ fn what_is_left_out_has_its_default() {
     assert_eq!(workspace.digest.to, "Subscribers <subscribers@example.org>");
     assert_eq!(workspace.digest.stale_after_days, 21);
     assert!(workspace.digest.sites.is_empty() && workspace.keeper.is_none());
-    let all = [
-        "small-sandpipers",
-        "pale-terns",
-        "leaf-warblers",
-        "long-shanks",
-        "streaked-pipits",
-    ];
+    let all = config::look_alikes::shipped().unwrap();
+    let all: Vec<&str> = all.iter().map(|set| set.id.as_str()).collect();
     assert_eq!(set_ids(&workspace), all);
     assert_eq!(workspace.site("long-bank").map(|s| s.latitude), Some(54.0));
     assert_eq!(workspace.site("short-bank"), None);
@@ -279,10 +274,14 @@ fn a_folder_without_the_file_is_told_with_the_way_out() {
 #[test]
 fn marks_separate_only_where_they_hold() {
     let workspace = with("");
-    let set = &workspace.look_alikes[0];
+    let found = workspace
+        .look_alikes
+        .iter()
+        .find(|s| s.id == "small-sandpipers");
+    let set = found.unwrap();
     let here = Region("western-palearctic".to_owned());
     let (stint, dunlin) = ("Calidris minuta", "Calidris alpina");
-    let between = |plumage| set.separating(&here, (stint, plumage), (dunlin, plumage));
+    let between = |plumage| set.separating(&here, 8, (stint, plumage), (dunlin, plumage));
     assert!(
         between(Plumage::Juvenile)
             .iter()

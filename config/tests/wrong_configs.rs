@@ -253,7 +253,7 @@ separator = ";;""#,
     (
         r#""pale-terns"]"#,
         r#""pale-turns"]"#,
-        r#"wingtide.toml line 44, column 28: unknown look-alike set "pale-turns" in use of [look_alikes]; expected small-sandpipers, pale-terns, leaf-warblers, long-shanks, streaked-pipits or dunes; did you mean "pale-terns"?"#,
+        r#"wingtide.toml line 44, column 28: unknown look-alike set "pale-turns" in use of [look_alikes]; expected the id of a shipped set, which "wingtide set" lists, or of one of your own; did you mean "pale-terns"?"#,
     ),
     (
         r#""pale-terns"]"#,

@@ -126,7 +126,7 @@ regions"#,
 regions"#,
         r#"plumages = ["juvenil"]
 regions"#,
-        r#"my-set.toml line 21, column 13: unknown plumage "juvenil" in [[mark]]; expected juvenile, first-winter, adult-breeding, adult-non-breeding, eclipse, male, female or all-alike; did you mean "juvenile"?"#,
+        r#"my-set.toml line 21, column 13: unknown plumage "juvenil" in [[mark]]; expected juvenile, first-winter, first-winter-male, first-winter-female, first-summer, immature, adult, adult-breeding, adult-breeding-male, adult-breeding-female, adult-non-breeding, adult-non-breeding-male, adult-non-breeding-female, eclipse, male, female or all-alike; did you mean "juvenile"?"#,
     ),
     (
         r#"regions = ["western-palearctic"]"#,
@@ -218,7 +218,62 @@ text = "Asleep.""#,
         r#"text = "Asleep.""#,
         r#"say = "Asleep.""#,
         r#"my-set.toml line 29: text is missing in [[cannot_tell]]; expected what to record instead
-my-set.toml line 32: unknown key "say" in [[cannot_tell]]; its keys are members, plumages and text"#,
+my-set.toml line 32: unknown key "say" in [[cannot_tell]]; its keys are members, plumages, months, always and text"#,
+    ),
+    (
+        r#"trust = "structure""#,
+        r#"trust = "structure"
+months = [0]"#,
+        "my-set.toml line 21, column 11: months in [[mark]] is 0; expected a list of months from 1 to 12",
+    ),
+    (
+        r#"trust = "structure""#,
+        r#"trust = "structure"
+traps = { weer = "Bleached." }"#,
+        r#"my-set.toml line 21, column 11: unknown kind of trap "weer" in [[mark]]; expected wear, moult, age, hybrids, posture, distance or light; did you mean "wear"?"#,
+    ),
+    (
+        r#"trust = "structure""#,
+        r#"trust = "structure"
+not_between = [["Calidris minuta", "Calidris alpna"]]"#,
+        r#"my-set.toml line 21, column 36: unknown member "Calidris alpna" in [[mark]]; expected the species of a [[member]]; did you mean "Calidris alpina"?"#,
+    ),
+    (
+        r#"trust = "structure""#,
+        r#"trust = "structure"
+not_between = [["Calidris minuta"]]"#,
+        "my-set.toml line 21: not_between in [[mark]] has a list of 1; expected pairs, each of two members",
+    ),
+    (
+        r#"trust = "structure""#,
+        r#"trust = "structure"
+not_between = [["Calidris minuta", "Calidris minuta"]]"#,
+        r#"my-set.toml line 18: the mark "bill" is not_between Calidris minuta and Calidris minuta, which it would not separate anyhow; expected two members of different groups"#,
+    ),
+    (
+        r#"plumage = "all-alike""#,
+        r#"plumage = "adult-breeding-male", months = [6] },
+  { region = "western-palearctic", plumage = "male""#,
+        "nothing",
+    ),
+    (
+        r#"{ region = "western-palearctic", plumage = "all-alike", months = [1, 2] },"#,
+        r#"{ region = "western-palearctic", plumage = "male", months = [5, 6] },
+  { region = "western-palearctic", plumage = "adult-breeding-male", months = [6] },"#,
+        r#"my-set.toml line 12: Calidris alpina is both "male" and "adult-breeding-male" in month 6; expected one or the other"#,
+    ),
+    (
+        r#"names = { en = "Little Stint" }"#,
+        r#"names = { en = "Little Stint" }
+proportions = { bill_length = 9, tail_shape = "wedged" }"#,
+        r#"my-set.toml line 8, column 31: bill_length in proportions of [[member]] is 9; expected length of the bill over that of the head, 0.1 to 6
+my-set.toml line 8, column 47: unknown tail_shape "wedged" in proportions of [[member]]; expected square, forked, rounded or wedge; did you mean "wedge"?"#,
+    ),
+    (
+        r#"text = "Asleep.""#,
+        r#"text = "Asleep."
+always = "yes""#,
+        r#"my-set.toml line 33: always in [[cannot_tell]] is the text "yes"; expected true where no view, however good, tells them apart"#,
     ),
 ];
 

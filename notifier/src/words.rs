@@ -181,16 +181,7 @@ pub fn trust(trust: Trust) -> &'static str {
 
 /// A plumage in words.
 pub fn plumage(plumage: Plumage) -> &'static str {
-    match plumage {
-        Plumage::Juvenile => "juvenile",
-        Plumage::FirstWinter => "first winter",
-        Plumage::AdultBreeding => "adult in breeding plumage",
-        Plumage::AdultNonBreeding => "adult in non-breeding plumage",
-        Plumage::Eclipse => "eclipse",
-        Plumage::Male => "male",
-        Plumage::Female => "female",
-        Plumage::AllAlike => "all alike",
-    }
+    plumage.in_words()
 }
 
 /// Plumages in words, or None where there are none to name.

@@ -5,6 +5,7 @@ mod check_book;
 mod contracts;
 mod demo;
 mod house;
+mod look_alikes;
 mod newcomer;
 mod readme;
 mod real_counts;

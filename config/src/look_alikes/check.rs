@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 
 /// A mark against the members of its set.
 pub(super) fn mark(mark: &Mark, members: &[Member]) -> Vec<String> {
-    let mut faults = separation(mark);
+    let mut faults = separation(mark, members);
+    faults.extend(exceptions(mark));
     let undescribed = regions(mark, members);
     // Where a region is wrong, no plumage could be right in it.
     if undescribed.is_empty() {
@@ -34,7 +35,7 @@ fn plumages(mark: &Mark, members: &[Member]) -> Vec<String> {
 }
 
 /// Members in two groups, and none in two groups at once.
-fn separation(mark: &Mark) -> Vec<String> {
+fn separation(mark: &Mark, members: &[Member]) -> Vec<String> {
     let named: BTreeSet<&String> = mark.shows.iter().flat_map(|s| &s.members).collect();
     if mark.shows.len() < 2 || named.len() < 2 {
         return vec![
@@ -45,10 +46,11 @@ fn separation(mark: &Mark) -> Vec<String> {
     let mut faults = Vec::new();
     for (i, first) in mark.shows.iter().enumerate() {
         for second in &mark.shows[i + 1..] {
-            let both = first.members.iter().find(|m| second.members.contains(m));
-            if let Some(member) =
-                both.filter(|_| meet(mark.plumages_of(first), mark.plumages_of(second)))
-            {
+            let twice = |name: &&String| {
+                let (a, b) = (mark.plumages_of(first), mark.plumages_of(second));
+                second.members.contains(name) && meet(members, name, a, b)
+            };
+            if let Some(member) = first.members.iter().find(twice) {
                 faults.push(format!("shows {member} in two groups for the same plumage; expected each member once, or different plumages"));
             }
         }
@@ -56,9 +58,33 @@ fn separation(mark: &Mark) -> Vec<String> {
     faults
 }
 
-/// Do two lists of plumages share one? An empty list means every plumage.
-fn meet(a: &[Plumage], b: &[Plumage]) -> bool {
-    a.is_empty() || b.is_empty() || a.iter().any(|p| b.contains(p))
+/// An exception is of two members that the mark would separate.
+fn exceptions(mark: &Mark) -> Option<String> {
+    let apart = |a: &String, b: &String| {
+        let of = |name: &String| {
+            mark.shows
+                .iter()
+                .filter(|s| s.members.contains(name))
+                .count()
+        };
+        let same = mark
+            .shows
+            .iter()
+            .any(|s| s.members.contains(a) && s.members.contains(b));
+        a != b && of(a) > 0 && of(b) > 0 && !(same && of(a) == 1 && of(b) == 1)
+    };
+    let (a, b) = mark.not_between.iter().find(|(a, b)| !apart(a, b))?;
+    Some(format!(
+        "is not_between {a} and {b}, which it would not separate anyhow; expected two members of different groups"
+    ))
+}
+
+/// Does a member wear a plumage that two lists speak of? An empty list means every plumage.
+fn meet(members: &[Member], name: &str, a: &[Plumage], b: &[Plumage]) -> bool {
+    let worn = members.iter().filter(|m| m.species == name);
+    worn.flat_map(|m| &m.plumages)
+        .map(|p| p.plumage)
+        .any(|p| Plumage::any_covers(a, p) && Plumage::any_covers(b, p))
 }
 
 /// Nothing is said where a member is not described.
@@ -83,7 +109,7 @@ fn subset(mark: &Mark, shows: &Shows) -> Option<String> {
     let outside = shows
         .plumages
         .iter()
-        .find(|p| !mark.plumages.is_empty() && !mark.plumages.contains(p))?
+        .find(|p| !Plumage::any_covers(&mark.plumages, **p))?
         .name();
     Some(format!(
         "shows something for {outside:?}, which is not among its plumages; expected one of those, or no plumages for the whole mark"
@@ -111,7 +137,7 @@ fn wears(member: &Member, plumage: Plumage, holds: impl Fn(&Region) -> bool) -> 
     member
         .plumages
         .iter()
-        .any(|p| p.plumage == plumage && holds(&p.region))
+        .any(|p| plumage.covers(p.plumage) && holds(&p.region))
 }
 
 /// What cannot be told apart is said of two members or more, in plumages that they have.
@@ -137,7 +163,8 @@ pub(super) fn cannot_tell(entry: &CannotTell, members: &[Member]) -> Vec<String>
     faults
 }
 
-/// A plumage is stated once a region, and nothing is "all alike" while ages are told apart.
+/// A plumage is stated once a region, and no bird is in two classes: not "all alike" while ages
+/// are told apart, nor a female and a first-winter female at once.
 pub(super) fn member(member: &Member) -> Vec<String> {
     let mut faults = Vec::new();
     for (i, a) in member.plumages.iter().enumerate() {
@@ -160,7 +187,8 @@ fn contradiction(a: &PlumageMonths, b: &PlumageMonths) -> Option<String> {
             a.region.0
         ));
     }
-    if ![a.plumage, b.plumage].contains(&Plumage::AllAlike) {
+    let alike = [a.plumage, b.plumage].contains(&Plumage::AllAlike);
+    if !alike && !a.plumage.covers(b.plumage) && !b.plumage.covers(a.plumage) {
         return None;
     }
     let month = a.months.iter().find(|m| b.months.contains(m))?;

@@ -1,15 +1,24 @@
 //! Look-alike sets: members, plumages by region and month, and the marks that separate them.
 
+mod advice;
 mod check;
+mod pair_rule;
+mod plumage;
+mod proportions;
 mod read;
 pub mod regions;
 mod separation;
 mod shipped;
+mod traps;
 mod words;
 
+pub use pair_rule::Unseparated;
+pub use plumage::Plumage;
+pub use proportions::{Proportions, TailShape};
 pub use read::parse_set;
 pub use separation::Seen;
 pub use shipped::shipped;
+pub use traps::{Trap, TrapKind};
 
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -33,28 +42,6 @@ pub enum Trust {
     Behaviour,
     /// Changes with light, distance, wear or posture: what not to rely on.
     Light,
-}
-
-/// Age, sex and season class of a plumage.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Plumage {
-    /// First true feathers.
-    Juvenile,
-    /// After the post-juvenile moult, to the next spring.
-    FirstWinter,
-    /// Adults of both sexes in breeding plumage.
-    AdultBreeding,
-    /// Adults of both sexes in non-breeding plumage.
-    AdultNonBreeding,
-    /// Dull plumage of male ducks while flightless.
-    Eclipse,
-    /// Males told apart from females.
-    Male,
-    /// Females told apart from males.
-    Female,
-    /// The sexes and ages look alike in the field.
-    AllAlike,
 }
 
 /// A set of species that are easily taken for one another.
@@ -87,6 +74,8 @@ pub struct Member {
     pub plumages: Vec<PlumageMonths>,
     /// What a description must contain.
     pub describe: Option<String>,
+    /// Measured proportions for line drawings; None where none are given.
+    pub proportions: Option<Proportions>,
 }
 
 /// When a plumage is seen in a region.
@@ -113,10 +102,14 @@ pub struct Mark {
     pub plumages: Vec<Plumage>,
     /// Regions it holds for; empty means wherever its members are described.
     pub regions: Vec<Region>,
+    /// Months in which it holds, 1..=12; empty means all.
+    pub months: Vec<u8>,
     /// What is to be seen, by group of members; members of different groups are separated.
     pub shows: Vec<Shows>,
+    /// Pairs that it does not separate although they stand in different groups.
+    pub not_between: Vec<(String, String)>,
     /// Known traps: wear, moult, hybrids, posture, distance.
-    pub trap: Option<String>,
+    pub traps: Vec<Trap>,
 }
 
 /// What a mark looks like on some members.
@@ -137,6 +130,10 @@ pub struct CannotTell {
     pub members: Vec<String>,
     /// In which plumages; empty means every plumage.
     pub plumages: Vec<Plumage>,
+    /// In which months, 1..=12; empty means all.
+    pub months: Vec<u8>,
+    /// In every view, however good; else only in the view that the text describes.
+    pub always: bool,
     /// What to record instead.
     pub text: String,
 }

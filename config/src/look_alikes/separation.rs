@@ -11,6 +11,11 @@ impl Mark {
         self.regions.is_empty() || self.regions.contains(region)
     }
 
+    /// Does the mark hold in the region in the month, 1..=12?
+    pub fn holds(&self, region: &Region, month: u8) -> bool {
+        self.holds_in(region) && (self.months.is_empty() || self.months.contains(&month))
+    }
+
     /// Plumages that one of its groups is said of; empty means every plumage.
     pub fn plumages_of<'m>(&'m self, shows: &'m Shows) -> &'m [Plumage] {
         match shows.plumages.is_empty() {
@@ -22,8 +27,7 @@ impl Mark {
     /// What the mark shows on a member in a plumage.
     pub fn on(&self, (species, plumage): Seen<'_>) -> Option<&Shows> {
         self.shows.iter().find(|shows| {
-            let plumages = self.plumages_of(shows);
-            let worn = plumages.is_empty() || plumages.contains(&plumage);
+            let worn = Plumage::any_covers(self.plumages_of(shows), plumage);
             worn && shows.members.iter().any(|m| m == species)
         })
     }
@@ -32,25 +36,39 @@ impl Mark {
     /// light separates nothing.
     pub fn separates(&self, a: Seen<'_>, b: Seen<'_>) -> bool {
         self.trust != Trust::Light
+            && !self.excepts(a.0, b.0)
             && matches!((self.on(a), self.on(b)), (Some(x), Some(y)) if !std::ptr::eq(x, y))
+    }
+
+    fn excepts(&self, a: &str, b: &str) -> bool {
+        let pairs = self.not_between.iter();
+        pairs
+            .map(|(x, y)| (x.as_str(), y.as_str()))
+            .any(|pair| pair == (a, b) || pair == (b, a))
     }
 }
 
 impl CannotTell {
+    /// Is it said of the month, 1..=12?
+    pub fn in_month(&self, month: u8) -> bool {
+        self.months.is_empty() || self.months.contains(&month)
+    }
+
     /// Is it said of these two members in these plumages?
     pub fn covers(&self, a: Seen<'_>, b: Seen<'_>) -> bool {
         let said_of = |(species, plumage): Seen<'_>| {
-            let worn = self.plumages.is_empty() || self.plumages.contains(&plumage);
-            worn && self.members.iter().any(|m| m == species)
+            Plumage::any_covers(&self.plumages, plumage)
+                && self.members.iter().any(|m| m == species)
         };
         said_of(a) && said_of(b)
     }
 }
 
 impl LookAlikeSet {
-    /// The marks to rely on between two members in these plumages in a region, as written.
-    pub fn separating(&self, region: &Region, a: Seen<'_>, b: Seen<'_>) -> Vec<&Mark> {
-        let here = self.marks.iter().filter(|mark| mark.holds_in(region));
+    /// The marks to rely on between two members in these plumages, in a region in a month, as
+    /// written.
+    pub fn separating(&self, region: &Region, month: u8, a: Seen<'_>, b: Seen<'_>) -> Vec<&Mark> {
+        let here = self.marks.iter().filter(|mark| mark.holds(region, month));
         here.filter(|mark| mark.separates(a, b)).collect()
     }
 
@@ -68,6 +86,10 @@ impl LookAlikeSet {
             .chain(cannot_tell)
             .filter(|name| *name == from)
         {
+            to.clone_into(name);
+        }
+        let pairs = self.marks.iter_mut().flat_map(|m| &mut m.not_between);
+        for name in pairs.flat_map(|(a, b)| [a, b]).filter(|name| *name == from) {
             to.clone_into(name);
         }
     }

@@ -29,6 +29,16 @@ impl<'d> Section<'d> {
         Some(items.filter_map(text).collect())
     }
 
+    /// A list of lists of texts; empty where left out.
+    pub(crate) fn text_lists(&self, key: &str) -> Vec<Vec<Spanned<String>>> {
+        let Some(items) = self.get(key).and_then(|v| self.list(key, v)) else {
+            return Vec::new();
+        };
+        items
+            .filter_map(|item| self.texts_of(key, item, false))
+            .collect()
+    }
+
     /// A list of whole numbers in the range.
     pub(crate) fn wholes(&self, key: &str, range: RangeInclusive<u8>) -> Vec<Spanned<u8>> {
         let Some(items) = self.get(key).and_then(|v| self.list(key, v)) else {

@@ -33,6 +33,8 @@ pub enum Command {
     Curve(Curve),
     /// Show a week's guidance for a site
     Week(Week),
+    /// List the look-alike sets, or check a set file of your own
+    Set(Set),
     /// Write a week's digest as web page, text and mail
     Digest(Digest),
     /// Test the forecasts on past years against what was found, beside two climatologies
@@ -111,6 +113,14 @@ pub struct Week {
     /// As JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `set`
+#[derive(Debug, clap::Args)]
+pub struct Set {
+    /// Check this set file: does it hold, and does it separate every two members that meet?
+    #[arg(long, value_name = "FILE")]
+    pub check: Option<PathBuf>,
 }
 
 /// `digest`

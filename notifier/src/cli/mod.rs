@@ -11,6 +11,7 @@ mod fit;
 mod load;
 mod new;
 mod session;
+mod set;
 mod week;
 mod windows;
 
@@ -117,6 +118,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Windows(a) => windows::run(&args.dir, a, streams),
         Command::Curve(a) => curve::run(&args.dir, a, streams),
         Command::Week(a) => week::run(&args.dir, a, streams),
+        Command::Set(a) => set::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),
     }

@@ -2,7 +2,7 @@
 
 use super::SiteView;
 use super::types::{MarkGuidance, MemberGuidance};
-use config::look_alikes::{CannotTell, LookAlikeSet, Mark, Plumage, Region, Shows, Trust};
+use config::look_alikes::{CannotTell, LookAlikeSet, Mark, Plumage, Shows, Trust};
 use forecast::stands::OUTSIDE_BELOW;
 
 /// What a set says on a date.
@@ -31,7 +31,7 @@ impl Expected<'_> {
         self.plumages
             .iter()
             .copied()
-            .filter(|p| plumages.is_empty() || plumages.contains(p))
+            .filter(|p| Plumage::any_covers(plumages, *p))
             .collect()
     }
 }
@@ -60,7 +60,8 @@ pub fn choose(
     let mut ranked: Vec<(f64, MarkGuidance)> = set
         .marks
         .iter()
-        .filter_map(|mark| holds(mark, region, &expected))
+        .filter(|mark| mark.holds(region, month))
+        .filter_map(|mark| holds(mark, &expected))
         .collect();
     ranked.sort_by(|(a, x), (b, y)| x.trust.cmp(&y.trust).then(b.total_cmp(a)));
     let marks = ranked.into_iter().map(|(_, m)| m);
@@ -71,6 +72,7 @@ pub fn choose(
         cannot_tell: set
             .cannot_tell
             .iter()
+            .filter(|c| c.in_month(month))
             .filter_map(|c| untold(c, &expected))
             .collect(),
         describe: expected
@@ -82,10 +84,7 @@ pub fn choose(
 
 /// The mark as it holds for the members expected, with the weight of the pairs it separates:
 /// the sum over pairs of the product of their chances. None where it separates none of them.
-fn holds(mark: &Mark, region: &Region, expected: &[Expected]) -> Option<(f64, MarkGuidance)> {
-    if !mark.regions.is_empty() && !mark.regions.contains(region) {
-        return None;
-    }
+fn holds(mark: &Mark, expected: &[Expected]) -> Option<(f64, MarkGuidance)> {
     let mut plumages = Vec::new();
     let mut shows: Vec<(Vec<String>, String)> = Vec::new();
     let mut weights: Vec<f64> = Vec::new();
@@ -126,7 +125,7 @@ fn holds(mark: &Mark, region: &Region, expected: &[Expected]) -> Option<(f64, Ma
         trust: mark.trust,
         shows,
         plumages,
-        trap: mark.trap.clone(),
+        trap: mark.trap(),
     };
     Some((separated, guidance))
 }

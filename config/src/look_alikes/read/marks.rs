@@ -1,8 +1,10 @@
 //! `[[mark]]` and `[[cannot_tell]]`: what is said of the members.
 
-use super::refuse_all;
+use super::{months, refuse_all};
 use crate::look_alikes::regions::read_region;
-use crate::look_alikes::{CannotTell, Mark, Member, Plumage, Region, Shows, Trust, check};
+use crate::look_alikes::{
+    CannotTell, Mark, Member, Plumage, Region, Shows, Trap, TrapKind, Trust, check,
+};
 use crate::raw::{Key, Section, did_you_mean};
 use toml::Spanned;
 
@@ -14,11 +16,20 @@ const MARK: &[Key] = &[
         "regions",
         r#"a list of regions such as ["western-palearctic"]"#,
     ),
+    Key("months", MONTHS),
     Key(
         "shows",
         "a [[mark.shows]] for each group of members, two or more",
     ),
+    Key(
+        "not_between",
+        r#"a list of pairs such as [["Calidris alpina", "Calidris ferruginea"]]"#,
+    ),
     Key("trap", "what makes the mark mislead"),
+    Key(
+        "traps",
+        r#"traps by kind such as { wear = "Bleached birds look alike." }"#,
+    ),
 ];
 const SHOWS: &[Key] = &[
     Key("members", MEMBERS),
@@ -28,9 +39,15 @@ const SHOWS: &[Key] = &[
 const CANNOT_TELL: &[Key] = &[
     Key("members", MEMBERS),
     Key("plumages", PLUMAGES),
+    Key("months", MONTHS),
+    Key(
+        "always",
+        "true where no view, however good, tells them apart",
+    ),
     Key("text", "what to record instead"),
 ];
 const MEMBERS: &str = "a list of scientific names of the set's members";
+const MONTHS: &str = "a list of months from 1 to 12";
 const PLUMAGES: &str = r#"a list of plumages such as ["juvenile"]"#;
 
 /// Every `[[mark]]` about the members.
@@ -54,15 +71,18 @@ fn mark(section: &Section<'_>, members: &[Member]) -> Option<Mark> {
     let shows = section
         .need("shows")
         .map_or_else(Vec::new, |()| section.sections("shows", SHOWS));
+    let not_between = pairs(section, members);
     let read: Vec<Option<Shows>> = shows.iter().map(|s| shows_of(s, members)).collect();
-    let whole = read.iter().all(Option::is_some);
+    let whole = read.iter().all(Option::is_some) && not_between.is_some();
     let mark = Mark {
         part: part?,
         trust: trust?,
         plumages: plumages(section),
         regions: regions(section),
+        months: months(section),
         shows: read.into_iter().flatten().collect(),
-        trap: section.paragraph("trap"),
+        not_between: not_between.unwrap_or_default(),
+        traps: traps(section),
     };
     // A mark that could not be read whole would be blamed for what is missing.
     if whole {
@@ -87,27 +107,83 @@ fn cannot_tell(section: &Section<'_>, members: &[Member]) -> Option<CannotTell> 
     let entry = CannotTell {
         members: names?,
         plumages: plumages(section),
+        months: months(section),
+        always: section.flag("always"),
         text: text?,
     };
     refuse_all(section, check::cannot_tell(&entry, members));
     Some(entry)
 }
 
+/// The general trap, then those by kind.
+fn traps(section: &Section<'_>) -> Vec<Trap> {
+    let general = section
+        .paragraph("trap")
+        .map(|text| Trap { kind: None, text });
+    let by_kind = section
+        .pairs("traps")
+        .into_iter()
+        .filter_map(|(kind, text)| {
+            let kind = section.choose("kind of trap", &kind, &TrapKind::NAMES)?;
+            let text = text.into_inner();
+            Some(Trap {
+                kind: Some(kind),
+                text,
+            })
+        });
+    let mut by_kind: Vec<Trap> = by_kind.collect();
+    by_kind.sort_by_key(|trap| trap.kind);
+    general.into_iter().chain(by_kind).collect()
+}
+
+/// The pairs of `not_between`; None where one is not of two members.
+fn pairs(section: &Section<'_>, members: &[Member]) -> Option<Vec<(String, String)>> {
+    let written = section.text_lists("not_between");
+    let mut pairs = Vec::new();
+    for names in &written {
+        match &names[..] {
+            [a, b] if is_member(section, a, members) && is_member(section, b, members) => {
+                pairs.push((a.get_ref().clone(), b.get_ref().clone()));
+            }
+            [_, _] => {}
+            _ => section.refuse_key(
+                "not_between",
+                format!(
+                    "not_between in {} has a list of {}; expected pairs, each of two members",
+                    section.title(),
+                    names.len()
+                ),
+            ),
+        }
+    }
+    (pairs.len() == written.len()).then_some(pairs)
+}
+
+/// Is that a member of the set? Noted where it is not.
+fn is_member(section: &Section<'_>, name: &Spanned<String>, members: &[Member]) -> bool {
+    let known = || members.iter().map(|m| m.species.as_str());
+    let found = known().any(|k| k == name.get_ref());
+    if !found {
+        let message = format!(
+            "unknown member {:?} in {}; expected the species of a [[member]]",
+            name.get_ref(),
+            section.title()
+        );
+        section.refuse(name, message, did_you_mean(name.get_ref(), known()));
+    }
+    found
+}
+
 /// Names of the set's members; None where one is unknown.
 fn member_names(section: &Section<'_>, members: &[Member]) -> Option<Vec<String>> {
     section.need("members")?;
     let written = section.texts("members", false)?;
-    let known = || members.iter().map(|m| m.species.as_str());
     let mut names: Vec<String> = Vec::new();
     for name in &written {
-        if !known().any(|k| k == name.get_ref()) {
-            let message = format!(
-                "unknown member {:?} in {}; expected the species of a [[member]]",
-                name.get_ref(),
-                section.title()
-            );
-            section.refuse(name, message, did_you_mean(name.get_ref(), known()));
-        } else if names.contains(name.get_ref()) {
+        if !is_member(section, name, members) {
+            continue;
+        }
+        if names.contains(name.get_ref()) {
             section.refuse(
                 name,
                 format!(

@@ -1,6 +1,6 @@
 //! `[[member]]`: a species, its plumages and the months in which each is seen.
 
-use super::refuse_all;
+use super::{months, proportions, refuse_all};
 use crate::look_alikes::regions::read_region;
 use crate::look_alikes::{Member, Plumage, PlumageMonths, check};
 use crate::raw::{Key, Section};
@@ -14,6 +14,10 @@ const MEMBER: &[Key] = &[
         r#"a list such as [{ region = "western-palearctic", plumage = "juvenile", months = [7, 8] }]"#,
     ),
     Key("describe", "what a written description must contain"),
+    Key(
+        "proportions",
+        "a [member.proportions] with ratios for line drawings",
+    ),
 ];
 const PLUMAGE: &[Key] = &[
     Key(
@@ -56,11 +60,13 @@ fn member(section: &Section<'_>) -> Option<Member> {
     let names = by_language(section, section.pairs("names"));
     let plumages = plumages_by_month(section);
     let describe = section.paragraph("describe");
+    let proportions = proportions::read(section);
     Some(Member {
         species: scientific_name(section, "species", &species?)?.into_inner(),
         names,
         plumages,
         describe,
+        proportions,
     })
 }
 
@@ -90,33 +96,4 @@ fn plumage_months(section: &Section<'_>) -> Option<PlumageMonths> {
         months,
         moult,
     })
-}
-
-fn months(section: &Section<'_>) -> Vec<u8> {
-    let written = section.wholes("months", 1..=12);
-    let mut months = Vec::new();
-    for month in &written {
-        if months.contains(month.get_ref()) {
-            section.refuse(
-                month,
-                format!(
-                    "month {} stands twice in months of {}",
-                    month.get_ref(),
-                    section.title()
-                ),
-                None,
-            );
-        }
-        months.push(*month.get_ref());
-    }
-    if section.is_empty_list("months") {
-        section.refuse_key(
-            "months",
-            format!(
-                "months of {} are empty; expected one month or more",
-                section.title()
-            ),
-        );
-    }
-    months
 }

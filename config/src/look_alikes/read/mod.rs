@@ -2,6 +2,7 @@
 
 mod marks;
 mod members;
+mod proportions;
 
 use super::LookAlikeSet;
 use crate::error::ConfigError;
@@ -61,4 +62,34 @@ fn refuse_all(section: &Section<'_>, faults: Vec<String>) {
     for fault in faults {
         section.refuse_here(fault);
     }
+}
+
+/// The months of `months`, each once; empty where left out.
+fn months(section: &Section<'_>) -> Vec<u8> {
+    let written = section.wholes("months", 1..=12);
+    let mut months = Vec::new();
+    for month in &written {
+        if months.contains(month.get_ref()) {
+            section.refuse(
+                month,
+                format!(
+                    "month {} stands twice in months of {}",
+                    month.get_ref(),
+                    section.title()
+                ),
+                None,
+            );
+        }
+        months.push(*month.get_ref());
+    }
+    if section.is_empty_list("months") {
+        section.refuse_key(
+            "months",
+            format!(
+                "months of {} are empty; expected one month or more",
+                section.title()
+            ),
+        );
+    }
+    months
 }

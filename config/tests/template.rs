@@ -1,0 +1,48 @@
+//! The commented settings of a new workspace load, with and without their notes.
+
+use std::path::Path;
+
+#[test]
+fn the_template_loads_from_disk() {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::write(
+        dir.path().join(config::FILE_NAME),
+        config::new_workspace_toml(),
+    )
+    .unwrap();
+    let workspace = config::load(dir.path()).unwrap_or_else(|e| panic!("{e}"));
+    assert!(workspace.root.is_absolute());
+    assert_eq!(workspace.sources[0].path, workspace.root.join("counts.csv"));
+    assert_eq!(workspace.digest.title, "This week at My counts");
+    let sets: Vec<&str> = workspace
+        .look_alikes
+        .iter()
+        .map(|s| s.id.as_str())
+        .collect();
+    assert_eq!(sets, ["small-sandpipers"]);
+}
+
+/// Every setting that the template shows as a note is a real one.
+#[test]
+fn the_template_loads_with_its_notes_taken_in() {
+    let setting = |line: &str| {
+        let bare = line
+            .strip_prefix("# ")
+            .filter(|l| l.starts_with('[') || l.contains(" = "));
+        match bare {
+            Some(bare) if !bare.starts_with("Daily") => bare.to_owned(),
+            _ => line.to_owned(),
+        }
+    };
+    let text: Vec<String> = config::new_workspace_toml().lines().map(setting).collect();
+    let own = "id = \"own\"\ntitle = \"Own\"\nsource = \"us\"\nreview = \"us\"\n\
+               [[member]]\nspecies = \"Aa aa\"\nplumages = [{ region = \"nearctic\", plumage = \"male\", months = [5] }]\n[[member]]\nspecies = \"Bb bb\"\nplumages = [{ region = \"nearctic\", plumage = \"male\", months = [5] }]\n";
+    let one_site_column = text.join("\n").replace("site = \"my-site\"  ", "# ");
+    let workspace = config::parse(&one_site_column, Path::new("/w"), |path| {
+        assert_eq!(path, Path::new("/w/my-set.toml"));
+        Ok(own.to_owned())
+    })
+    .unwrap_or_else(|e| panic!("{e}\n{one_site_column}"));
+    assert_eq!(workspace.sources.len(), 3);
+    assert_eq!(workspace.look_alikes.len(), 7);
+}
