@@ -30,6 +30,13 @@ fn main() {
     println!("loaded again in {:.2} s", start.elapsed().as_secs_f64());
     let store = Store::open_existing(folder.path()).unwrap();
     let start = Instant::now();
+    let suspects = store.suspects(&workspace, &report, Utc::now()).unwrap();
+    println!(
+        "{} suspects found in {:.2} s",
+        suspects.len(),
+        start.elapsed().as_secs_f64()
+    );
+    let start = Instant::now();
     let history = store.history(&workspace, "s1").unwrap();
     println!(
         "history of a site, {} visits of {} species, in {:.2} s",

@@ -16,6 +16,7 @@ mod read;
 pub mod report;
 mod source;
 pub mod store;
+pub mod suspects;
 mod visit;
 
 pub use error::LoadError;

@@ -9,6 +9,8 @@ pub mod demo;
 pub mod digest;
 pub mod fitting;
 pub mod guidance;
+pub mod load_report;
 pub mod record;
 pub mod week;
+mod whole_file;
 pub mod words;

@@ -76,6 +76,8 @@ const CASES: &[Case] = &[
         sentence: "did you mean \"western-palearctic\"" },
     Case { name: "no settings that read", spoilt: Settings("[workspace]", "[workspace"), command: LOAD,
         sentence: "wingtide.toml line 1" },
+    Case { name: "a report without a folder", spoilt: Counts(",40", ",41"), command: &["load", "--report", "/no/such/folder/load.html"],
+        sentence: "cannot write the report /no/such/folder/load.html: there is no folder /no/such/folder" },
     Case { name: "a site that is none", spoilt: Nothing, command: &["week", "--site", "old-pan"],
         sentence: "there is no site \"old-pan\"; the workspace has old-pans" },
     Case { name: "a species that was never counted", spoilt: Nothing, command: &["curve", "--species", "Little Tsint"],

@@ -2,6 +2,8 @@
 
 mod render;
 
+pub use render::grouped;
+
 use crate::date::DateProblem;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};

@@ -155,6 +155,13 @@ fn repair_page(page: &mut Page, repair: &Repair) {
     });
 }
 
+impl RepairKind {
+    /// What was done, as a phrase.
+    pub fn words(self) -> &'static str {
+        repair_words(self)
+    }
+}
+
 fn repair_words(kind: RepairKind) -> &'static str {
     match kind {
         RepairKind::Case => "upper and lower case",
@@ -302,7 +309,7 @@ fn of(n: u64, noun: &str) -> String {
 }
 
 /// 20,662
-fn grouped(n: u64) -> String {
+pub fn grouped(n: u64) -> String {
     let digits = n.to_string();
     let mut grouped = String::new();
     for (place, digit) in digits.char_indices() {

@@ -135,7 +135,7 @@ fn kind_of(count: &Count) -> &'static str {
     }
 }
 
-fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
+pub(super) fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
     Some(match (kind, number) {
         ("exactly", Some(n)) => Count::Exactly(n),
         ("at-least", Some(n)) => Count::AtLeast(n),
@@ -146,12 +146,12 @@ fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
 }
 
 /// Columns of a batch's file.
-struct Columns<'a> {
+pub(super) struct Columns<'a> {
     batch: &'a BatchRow,
     frame: DataFrame,
 }
 
-fn damaged(batch: &BatchRow, why: impl std::fmt::Display) -> StoreError {
+pub(super) fn damaged(batch: &BatchRow, why: impl std::fmt::Display) -> StoreError {
     StoreError::Batch {
         file: batch.parquet.clone(),
         why: why.to_string(),
@@ -160,7 +160,11 @@ fn damaged(batch: &BatchRow, why: impl std::fmt::Display) -> StoreError {
 
 impl<'a> Columns<'a> {
     /// A file of another length than was written is not handed to polars at all.
-    fn read(folder: &Path, batch: &'a BatchRow, columns: &[&str]) -> Result<Self, StoreError> {
+    pub(super) fn read(
+        folder: &Path,
+        batch: &'a BatchRow,
+        columns: &[&str],
+    ) -> Result<Self, StoreError> {
         let file = File::open(folder.join(&batch.parquet)).map_err(|e| damaged(batch, e))?;
         let bytes = file.metadata().map_err(|e| damaged(batch, e))?.len();
         if bytes != batch.bytes {
@@ -175,7 +179,7 @@ impl<'a> Columns<'a> {
         Ok(Columns { batch, frame })
     }
 
-    fn column<'c, T>(
+    pub(super) fn column<'c, T>(
         &'c self,
         name: &str,
         of: impl FnOnce(&'c Column) -> PolarsResult<T>,
@@ -184,7 +188,7 @@ impl<'a> Columns<'a> {
         column.map_err(|e| damaged(self.batch, e))
     }
 
-    fn dates(&self) -> Result<Vec<NaiveDate>, StoreError> {
+    pub(super) fn dates(&self) -> Result<Vec<NaiveDate>, StoreError> {
         let days = self.column("date", |c| Ok(c.date()?.physical()))?;
         let date = |day: Option<i32>| {
             let epoch = NaiveDate::default();
@@ -200,11 +204,11 @@ impl<'a> Columns<'a> {
         dates.ok_or_else(|| damaged(self.batch, "a row without a date"))
     }
 
-    fn texts(&self, name: &str) -> Result<&StringChunked, StoreError> {
+    pub(super) fn texts(&self, name: &str) -> Result<&StringChunked, StoreError> {
         self.column(name, Column::str)
     }
 
-    fn numbers(&self, name: &str) -> Result<&Float64Chunked, StoreError> {
+    pub(super) fn numbers(&self, name: &str) -> Result<&Float64Chunked, StoreError> {
         self.column(name, Column::f64)
     }
 }

@@ -6,6 +6,7 @@ mod fits;
 mod issued;
 mod landing;
 mod ledger;
+mod rows;
 mod series;
 mod standard;
 mod sweep;
@@ -14,6 +15,7 @@ pub use error::StoreError;
 pub use issued::{IssuedChance, IssuedFrom};
 pub(crate) use landing::Landing;
 pub(crate) use ledger::BatchRow;
+pub(crate) use rows::StoredRow;
 pub use series::SiteHistory;
 
 use crate::report::{Gap, LoadReport};

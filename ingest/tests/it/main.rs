@@ -7,4 +7,5 @@ mod real_counts;
 mod series;
 mod stops;
 mod store;
+mod suspects;
 mod workspace;

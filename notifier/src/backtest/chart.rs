@@ -50,7 +50,7 @@ impl ChartFile {
             Kind::Png => chart.png(WIDTH)?.png,
             Kind::Svg => chart.svg()?.into_bytes(),
         };
-        super::whole_file::write(&self.path, &bytes).map_err(|source| {
+        crate::whole_file::write(&self.path, &bytes).map_err(|source| {
             BacktestError::WriteChart {
                 path: self.path.clone(),
                 source,

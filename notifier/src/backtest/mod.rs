@@ -9,7 +9,6 @@ mod summary;
 mod summing;
 mod table;
 mod tally;
-mod whole_file;
 
 pub use chart::ChartFile;
 pub use error::BacktestError;

@@ -9,7 +9,8 @@
 //! Sites stand in the workspace's order; within them years, issue Mondays, weeks and species in
 //! order, each week before its days.
 
-use super::{BacktestError, whole_file};
+use super::BacktestError;
+use crate::whole_file;
 use chrono::NaiveDate;
 use forecast::backtest::Row;
 use std::io::{BufWriter, Write};

@@ -62,6 +62,9 @@ pub struct Demo {
 /// `load`
 #[derive(Debug, clap::Args)]
 pub struct Load {
+    /// Write the report as a page to this file, not to report/load.html in the workspace
+    #[arg(long, value_name = "FILE")]
+    pub report: Option<PathBuf>,
     /// The whole report as JSON
     #[arg(long)]
     pub json: bool,

@@ -6,7 +6,7 @@ use std::path::Path;
 use tempfile::NamedTempFile;
 
 /// A file under its passing name; it is removed when dropped.
-pub(super) fn begin(path: &Path) -> io::Result<NamedTempFile> {
+pub(crate) fn begin(path: &Path) -> io::Result<NamedTempFile> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     if let Some(missing) = folder.filter(|f| !f.is_dir()) {
         let words = format!("there is no folder {}", missing.display());
@@ -27,13 +27,13 @@ pub(super) fn begin(path: &Path) -> io::Result<NamedTempFile> {
 }
 
 /// Moves the file into its place.
-pub(super) fn finish(file: NamedTempFile, path: &Path) -> io::Result<()> {
+pub(crate) fn finish(file: NamedTempFile, path: &Path) -> io::Result<()> {
     file.persist(path).map_err(|e| e.error)?;
     Ok(())
 }
 
 /// Writes a file in one go.
-pub(super) fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub(crate) fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = begin(path)?;
     file.write_all(bytes)?;
     finish(file, path)

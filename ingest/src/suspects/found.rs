@@ -1,0 +1,148 @@
+//! What was found where and when, gathered from the store in one pass.
+
+use super::{Question, Suspect, is_counts};
+use crate::store::{Store, StoreError, StoredRow};
+use chrono::NaiveDate;
+use forecast::series::Count;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// One species found at one site on one day.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Find {
+    pub(super) date: NaiveDate,
+    /// Birds counted; None where one row or more had no number.
+    pub(super) birds: Option<u64>,
+    /// Place among the sources, and the line of the day's first row.
+    pub(super) source: usize,
+    pub(super) line: u32,
+    pub(super) rows: u32,
+}
+
+/// All finds of one species at one site, in date order, one a day.
+#[derive(Debug)]
+pub(super) struct Series {
+    pub(super) site: String,
+    pub(super) species: String,
+    pub(super) finds: Vec<Find>,
+}
+
+/// Rows with one date that stand together in a file.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Block {
+    pub(super) date: NaiveDate,
+    pub(super) line: u32,
+    pub(super) rows: u64,
+}
+
+/// Everything that was found.
+#[derive(Default)]
+pub(super) struct Found {
+    series: Vec<Series>,
+    /// Place of each site and species among the series.
+    places: HashMap<String, HashMap<String, usize>>,
+    sources: Vec<String>,
+    /// Blocks of each counts source, in the order of its file.
+    pub(super) blocks: Vec<Vec<Block>>,
+    /// Days on which a site was visited.
+    pub(super) visits: BTreeMap<String, BTreeSet<NaiveDate>>,
+}
+
+impl Found {
+    pub(super) fn gather(store: &Store) -> Result<Self, StoreError> {
+        let visits = store.visit_dates()?;
+        let mut found = Found {
+            visits,
+            ..Found::default()
+        };
+        for batch in store.batches()? {
+            if is_counts(batch.kind) {
+                found.sources.push(batch.source.clone());
+                found.blocks.push(Vec::new());
+                store.each_row(&batch, |row| found.take(row))?;
+            }
+        }
+        for series in &mut found.series {
+            one_a_day(&mut series.finds);
+        }
+        Ok(found)
+    }
+
+    fn take(&mut self, row: StoredRow<'_>) {
+        let source = self.sources.len() - 1;
+        match self.blocks[source].last_mut() {
+            Some(block) if block.date == row.date => block.rows += 1,
+            _ => self.blocks[source].push(Block {
+                date: row.date,
+                line: row.line,
+                rows: 1,
+            }),
+        }
+        if row.count.found() == Some(true) {
+            let place = self.place(row.site, row.species);
+            self.series[place].finds.push(Find {
+                date: row.date,
+                birds: (row.count != Count::Present).then(|| u64::from(row.count.birds())),
+                source,
+                line: row.line,
+                rows: 1,
+            });
+        }
+    }
+
+    fn place(&mut self, site: &str, species: &str) -> usize {
+        if let Some(&place) = self.places.get(site).and_then(|s| s.get(species)) {
+            return place;
+        }
+        let (site, species) = (site.to_owned(), species.to_owned());
+        let of_site = self.places.entry(site.clone()).or_default();
+        of_site.insert(species.clone(), self.series.len());
+        let finds = Vec::new();
+        self.series.push(Series {
+            site,
+            species,
+            finds,
+        });
+        self.series.len() - 1
+    }
+
+    pub(super) fn series(&self) -> impl Iterator<Item = &Series> {
+        self.series.iter()
+    }
+
+    /// The question about a find.
+    pub(super) fn suspect(
+        &self,
+        question: Question,
+        series: &Series,
+        find: &Find,
+        why: String,
+    ) -> Suspect {
+        Suspect {
+            question,
+            source: self.sources[find.source].clone(),
+            line: u64::from(find.line),
+            rows: u64::from(find.rows),
+            site: Some(series.site.clone()),
+            species: Some(series.species.clone()),
+            date: find.date.to_string(),
+            why,
+        }
+    }
+
+    pub(super) fn source(&self, place: usize) -> &str {
+        &self.sources[place]
+    }
+}
+
+/// Rows of one day become one find, which stands in the first of their lines.
+fn one_a_day(finds: &mut Vec<Find>) {
+    finds.sort_by_key(|f| (f.date, f.source, f.line));
+    finds.dedup_by(|later, first| {
+        let same = later.date == first.date;
+        if same {
+            first.birds = first.birds.zip(later.birds).map(|(a, b)| a + b);
+            first.rows += later.rows;
+        }
+        same
+    });
+}

@@ -1,0 +1,157 @@
+//! Records that a careful compiler would look up again. They are questions, never refusals: the
+//! rows stay as they are, and a rare bird or a great flock may well be right.
+
+mod found;
+mod once;
+mod swapped;
+mod usual;
+
+use crate::date::DateProblem;
+use crate::report::{Kind, LoadReport};
+use crate::store::{Store, StoreError};
+use chrono::{DateTime, NaiveDate, Utc};
+use config::settings::Workspace;
+use found::Found;
+use serde::Serialize;
+
+/// Why a record is asked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Question {
+    /// More than ten times the usual count of that species, site and time of the year.
+    TenTimesUsual,
+    /// A date after today; rows dated later than tomorrow are refused.
+    Future,
+    /// Day and month look as if they had changed places.
+    SwappedDate,
+    /// A bird of most visits in other years, found on one day of this year.
+    ResidentOnce,
+    /// A name that stands on one single day in all the files and not in the settings.
+    NameOnce,
+}
+
+impl Question {
+    /// Every question, in the order in which they are asked.
+    pub const ALL: [Question; 5] = [
+        Question::TenTimesUsual,
+        Question::Future,
+        Question::SwappedDate,
+        Question::ResidentOnce,
+        Question::NameOnce,
+    ];
+}
+
+/// A record asked about.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Suspect {
+    /// The question.
+    pub question: Question,
+    /// Id of the source.
+    pub source: String,
+    /// First line it is about.
+    pub line: u64,
+    /// Rows it is about.
+    pub rows: u64,
+    /// Site id; None where rows of several sites are meant or the row was refused.
+    pub site: Option<String>,
+    /// Scientific name; None where the rows' date alone is in question.
+    pub species: Option<String>,
+    /// The date as read, or as written where the row was refused.
+    pub date: String,
+    /// What gave rise to the question, as a phrase.
+    pub why: String,
+}
+
+impl Store {
+    /// Every record that is asked about, by question, source and line. Takes one pass over the
+    /// rows, and for each question a time that grows with them.
+    ///
+    /// `report` is the one on the last load, which knows the refused rows; `now` decides what
+    /// lies in the future.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError`] where the store is damaged.
+    pub fn suspects(
+        &self,
+        workspace: &Workspace,
+        report: &LoadReport,
+        now: DateTime<Utc>,
+    ) -> Result<Vec<Suspect>, StoreError> {
+        let found = Found::gather(self)?;
+        let mut suspects = usual::ten_times(&found);
+        suspects.extend(future(&found, workspace, now));
+        suspects.extend(refused_as_future(report));
+        suspects.extend(swapped::out_of_season(&found));
+        suspects.extend(swapped::out_of_order(&found));
+        suspects.extend(once::residents(&found));
+        suspects.extend(once::names(&found, workspace));
+        suspects.sort();
+        suspects.dedup_by(same_rows);
+        Ok(suspects)
+    }
+}
+
+/// A date that is out of season and out of order is asked about once.
+fn same_rows(later: &mut Suspect, earlier: &mut Suspect) -> bool {
+    let place = |s: &Suspect| (s.question, s.source.clone(), s.line);
+    place(later) == place(earlier)
+}
+
+/// Rows dated after today in the site's own time zone.
+fn future(found: &Found, workspace: &Workspace, now: DateTime<Utc>) -> Vec<Suspect> {
+    let mut suspects = Vec::new();
+    for site in &workspace.sites {
+        let today = now.with_timezone(&site.time_zone).date_naive();
+        let series = found.series().filter(|s| s.site == site.id);
+        for (series, find) in series.flat_map(|s| s.finds.iter().map(move |f| (s, f))) {
+            if find.date > today {
+                let why = format!("today is {today} at the site");
+                suspects.push(found.suspect(Question::Future, series, find, why));
+            }
+        }
+    }
+    suspects
+}
+
+fn refused_as_future(report: &LoadReport) -> Vec<Suspect> {
+    let future = DateProblem::Future.to_string();
+    let refused = report
+        .sources
+        .iter()
+        .flat_map(|s| s.refused.iter().map(move |r| (s, r)));
+    refused
+        .filter(|(_, row)| row.reason == future)
+        .map(|(source, row)| Suspect {
+            question: Question::Future,
+            source: source.id.clone(),
+            line: row.line,
+            rows: 1,
+            site: None,
+            species: None,
+            date: row.value.clone(),
+            why: "refused".to_owned(),
+        })
+        .collect()
+}
+
+/// Is the batch one of counts?
+fn is_counts(kind: Kind) -> bool {
+    kind == Kind::Counts
+}
+
+/// Day and month in each other's place, where that is another day of the calendar.
+fn swapped_date(date: NaiveDate) -> Option<NaiveDate> {
+    use chrono::Datelike;
+    let swapped = NaiveDate::from_ymd_opt(date.year(), date.day(), date.month())?;
+    (swapped != date).then_some(swapped)
+}
+
+/// Places in the year (1 to 366) within so many days of a date's, round New Year. The 366th is
+/// empty in most years and does no harm.
+fn days_near(date: NaiveDate, within: u16) -> impl Iterator<Item = usize> {
+    use chrono::Datelike;
+    let place = date.ordinal0() as i32;
+    let span = -i32::from(within)..=i32::from(within);
+    span.map(move |d| (place + d).rem_euclid(366) as usize + 1)
+}

@@ -1,0 +1,149 @@
+//! The report on a load as a page: what became of every row, what is worth a second look, and
+//! when each site was visited.
+
+mod calendar;
+mod questions;
+mod rows;
+mod species;
+#[cfg(test)]
+mod tests;
+
+use crate::words;
+use chrono::NaiveDate;
+use config::settings::Workspace;
+use ingest::LoadReport;
+use ingest::report::{SourceReport, grouped};
+use ingest::suspects::Suspect;
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+pub use questions::on_screen;
+
+/// All that the page tells of.
+#[derive(Debug, Clone, Copy)]
+pub struct LoadPage<'a> {
+    /// Settings, for names.
+    pub workspace: &'a Workspace,
+    /// What the load did.
+    pub report: &'a LoadReport,
+    /// Records asked about.
+    pub suspects: &'a [Suspect],
+    /// Visit dates by site id.
+    pub visits: &'a BTreeMap<String, BTreeSet<NaiveDate>>,
+}
+
+#[derive(Debug, Serialize)]
+struct View {
+    workspace: String,
+    loaded_at: String,
+    summary: Vec<String>,
+    sources: Vec<rows::SourceView>,
+    questions: Vec<questions::QuestionView>,
+    calendars: Vec<calendar::CalendarView>,
+    gaps: Vec<String>,
+    species: Vec<species::SpeciesView>,
+}
+
+impl LoadPage<'_> {
+    /// A page that needs no other file.
+    ///
+    /// # Errors
+    /// A template that does not fit the page: a fault of the program.
+    pub fn html(&self) -> Result<String, minijinja::Error> {
+        let text = environment()?
+            .get_template("load.html")?
+            .render(Serde(self.view()))?;
+        Ok(text + "\n")
+    }
+
+    fn view(&self) -> View {
+        let gap = |gap: &ingest::report::Gap| {
+            let visits = words::count_of(gap.visits as usize, "visit day", "visit days");
+            format!("{}, {}: {visits}", self.site_name(&gap.site), gap.half)
+        };
+        View {
+            workspace: self.workspace.name.clone(),
+            loaded_at: self
+                .report
+                .loaded_at
+                .format("%-d %B %Y, %H:%M UTC")
+                .to_string(),
+            summary: self.summary(),
+            sources: self.report.sources.iter().map(rows::view).collect(),
+            questions: questions::view(self),
+            calendars: self
+                .workspace
+                .sites
+                .iter()
+                .map(|s| calendar::view(self, s))
+                .collect(),
+            gaps: self.report.gaps.iter().map(gap).collect(),
+            species: species::view(self),
+        }
+    }
+
+    fn summary(&self) -> Vec<String> {
+        let sum = |of: fn(&SourceReport) -> u64| self.report.sources.iter().map(of).sum::<u64>();
+        let kept_back = sum(|s| s.refused.iter().filter(|r| r.kept_back).count() as u64);
+        let refused = self.report.refused() - kept_back;
+        let mut lines = vec![
+            format!(
+                "{} rows read from {}",
+                grouped(sum(|s| s.rows)),
+                self.files()
+            ),
+            format!(
+                "{} taken, {} of them repaired",
+                grouped(sum(|s| s.accepted)),
+                grouped(sum(|s| s.repaired))
+            ),
+            format!(
+                "{} refused, and {} kept back as they belong to no one species",
+                grouped(refused),
+                grouped(kept_back)
+            ),
+            format!(
+                "{} worth a second look",
+                words::count_of(self.suspects.len(), "record", "records")
+            ),
+        ];
+        let gone = self.report.removed_sources.iter();
+        lines.extend(
+            gone.map(|s| {
+                format!("source {s} is no longer in wingtide.toml; its rows were taken out")
+            }),
+        );
+        lines
+    }
+
+    fn files(&self) -> String {
+        words::count_of(self.report.sources.len(), "file", "files")
+    }
+
+    fn site_name<'n>(&'n self, id: &'n str) -> &'n str {
+        self.workspace.site(id).map_or(id, |site| &site.name)
+    }
+
+    /// The source's file, as messages call it.
+    fn file<'n>(&'n self, source: &'n str) -> &'n str {
+        self.report.source(source).map_or(source, |s| &s.file)
+    }
+}
+
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut env = Environment::new();
+    env.set_undefined_behavior(UndefinedBehavior::Strict);
+    let mut syntax = SyntaxConfig::builder();
+    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
+    env.set_auto_escape_callback(|_| AutoEscape::Html);
+    env.add_template("style.html", include_str!("../../templates/style.html"))?;
+    env.add_template(
+        "calendar.html",
+        include_str!("../../templates/calendar.html"),
+    )?;
+    env.add_template("load.html", include_str!("../../templates/load.html"))?;
+    Ok(env)
+}
