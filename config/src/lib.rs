@@ -4,6 +4,7 @@
 
 mod digest;
 pub mod error;
+mod half_years;
 mod ids;
 pub mod look_alikes;
 pub mod nearest;

@@ -3,7 +3,7 @@
 use crate::look_alikes::{LookAlikeSet, Region};
 use crate::nearest::folded;
 use chrono_tz::Tz;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 /// Everything a workspace's `wingtide.toml` says, checked, with paths made absolute.
@@ -53,6 +53,18 @@ pub struct Site {
     /// The year's cuts between passages as month and day of a common year, in the order of the
     /// year, by scientific name, where the user overrides them. No cuts: one passage all year.
     pub cuts: BTreeMap<String, Vec<(u8, u8)>>,
+    /// Half-years that the user takes otherwise than by their records.
+    pub half_years: StatedHalfYears,
+}
+
+/// Half-years of a site as year and half (1: January to June, 2: July to December). None stands
+/// in both sets.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StatedHalfYears {
+    /// Taken as not visited, whatever was recorded.
+    pub gaps: BTreeSet<(i32, u8)>,
+    /// Taken as visited, whether or not anything was recorded.
+    pub visited: BTreeSet<(i32, u8)>,
 }
 
 /// A species as the workspace knows it.

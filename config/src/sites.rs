@@ -1,5 +1,6 @@
 //! `[[site]]`: where birds are counted.
 
+use crate::half_years;
 use crate::ids::Ids;
 use crate::look_alikes::regions::read_region;
 use crate::raw::{Key, Section, did_you_mean};
@@ -27,6 +28,8 @@ const KEYS: &[Key] = &[
         "words for the digest: access, tides, what not to disturb",
     ),
     Key("cuts", CUTS),
+    half_years::GAPS,
+    half_years::VISITED,
 ];
 
 const REGIONS_WANTED: &str =
@@ -59,6 +62,7 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
     let standard_effort = standard_effort(section);
     let cautions = section.paragraph("cautions");
     let cuts = cuts(section, species);
+    let half_years = half_years::read(section);
     Some(Site {
         id: id?,
         name: name?,
@@ -69,6 +73,7 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
         standard_effort,
         cautions,
         cuts,
+        half_years,
     })
 }
 

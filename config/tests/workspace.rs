@@ -207,6 +207,15 @@ fn cuts_stand_in_the_order_of_the_year() {
 }
 
 #[test]
+fn half_years_of_a_site_are_stated_as_gaps_or_visited() {
+    let stated = with("gaps = [\"2011-H2\"]\nvisited = [\"2010-H2\", \"2010-H1\"]\n");
+    let half_years = &stated.sites[0].half_years;
+    assert_eq!(half_years.gaps, [(2011, 2)].into());
+    assert_eq!(half_years.visited, [(2010, 1), (2010, 2)].into());
+    assert!(with("").sites[0].half_years.gaps.is_empty());
+}
+
+#[test]
 fn other_editors_leave_marks_and_line_ends() {
     let text = format!("\u{feff}{}", SITE.replace('\n', "\r\n"));
     let read = |text: &str| config::parse(text, Path::new("/reserve"), read_set_file);

@@ -125,6 +125,26 @@ wingtide.toml line 50, column 10: unknown site "long-bank" in sites of [digest];
         "wingtide.toml line 12: standard_effort in [[site]] is 0; expected the effort of a standard visit, a number above 0",
     ),
     (
+        "standard_effort = 60",
+        r#"gaps = ["2011-2"]"#,
+        r#"wingtide.toml line 12, column 9: "2011-2" among gaps of [[site]] is no half-year; expected one such as "2011-H1" (January to June) or "2011-H2" (July to December)"#,
+    ),
+    (
+        "standard_effort = 60",
+        "visited = [2011]",
+        r#"wingtide.toml line 12, column 12: visited in [[site]] is the number 2011; expected half-years visited though nothing was recorded, such as ["2011-H1"] for January to June 2011"#,
+    ),
+    (
+        "standard_effort = 60",
+        r#"gaps = ["2011-H2", "2011-H2"]"#,
+        r#"wingtide.toml line 12, column 20: "2011-H2" stands twice in gaps of [[site]]"#,
+    ),
+    (
+        "standard_effort = 60\n",
+        "visited = [\"2010-H1\", \"2011-H2\"]\ngaps = [\"2011-H2\"]\n",
+        r#"wingtide.toml line 12, column 23: "2011-H2" stands in both gaps and visited of [[site]]; a half-year is either a gap or was visited"#,
+    ),
+    (
         r#"["01-20", "06-20"]"#,
         r#"["01-20", "02-30"]"#,
         r#"wingtide.toml line 13, column 40: "02-30" among the cuts of [[site]] is no date; expected month and day of a common year such as "06-20""#,

@@ -80,6 +80,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
         standard_effort: None,
         cautions: None,
         cuts: BTreeMap::new(),
+        half_years: StatedHalfYears::default(),
     };
     let columns = CountColumns {
         date: "Date".into(),

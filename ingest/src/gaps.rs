@@ -1,6 +1,6 @@
-//! Half-years of visits without any record, and what is known of each site's visits.
+//! What is known of each site's visits, from all sources.
 
-use crate::report::{Gap, HalfYear, SiteReport, SourceReport, Zeros};
+use crate::report::{Gap, HalfYear, Kind, SiteReport, SourceReport, Zeros};
 use crate::source::DaysBySite;
 use chrono::{Datelike, NaiveDate};
 use std::collections::{BTreeMap, BTreeSet};
@@ -70,6 +70,15 @@ pub(crate) fn visits(dated: &[Dated], site: &str) -> BTreeMap<NaiveDate, VisitFa
 }
 
 impl Dated {
+    /// None for a source that tells of no visits.
+    pub(crate) fn of(kind: Kind, days: DaysBySite, fully_reported: bool) -> Option<Self> {
+        match kind {
+            Kind::Visits => Some(Dated::Visits(days)),
+            Kind::Counts => Some(Dated::Counts(days, fully_reported)),
+            Kind::Temperature => None,
+        }
+    }
+
     fn visits(&self) -> Option<&DaysBySite> {
         match self {
             Dated::Visits(days) => Some(days),
@@ -88,24 +97,6 @@ impl Dated {
             Dated::Counts(days, full) => Some((days, *full)),
         }
     }
-}
-
-/// Half-years with visits but without any record of any species.
-pub(crate) fn gaps(site: &str, visits: &BTreeMap<NaiveDate, VisitFacts>) -> Vec<Gap> {
-    let mut halves: BTreeMap<HalfYear, (u64, u64)> = BTreeMap::new();
-    for (date, facts) in visits {
-        let (visits, records) = halves.entry(HalfYear::of(*date)).or_default();
-        *visits += 1;
-        *records += u64::from(facts.records);
-    }
-    let empty = halves.into_iter().filter(|(_, (_, records))| *records == 0);
-    empty
-        .map(|(half, (visits, _))| Gap {
-            site: site.to_owned(),
-            half,
-            visits,
-        })
-        .collect()
 }
 
 /// What the report says of a site.
@@ -184,30 +175,6 @@ mod tests {
             days.entry(date).or_default().add_row(effort);
         }
         DaysBySite::from([("bank".to_owned(), days)])
-    }
-
-    #[test]
-    fn a_half_year_of_visits_without_records_is_a_gap() {
-        let visited = days(
-            &[(2011, 6, 30), (2011, 7, 1), (2011, 12, 31), (2012, 1, 1)],
-            None,
-        );
-        let counted = days(&[(2011, 6, 30), (2012, 1, 1)], None);
-        let visits = visits(
-            &[Dated::Visits(visited), Dated::Counts(counted, false)],
-            "bank",
-        );
-        let half = HalfYear {
-            year: 2011,
-            half: 2,
-        };
-        let expected = Gap {
-            site: "bank".into(),
-            half,
-            visits: 2,
-        };
-        assert_eq!(gaps("bank", &visits), [expected]);
-        assert_eq!(half.to_string(), "July-December 2011");
     }
 
     #[test]

@@ -1,12 +1,12 @@
 //! `wingtide load`: every source read, then all of them landed at once.
 
 use crate::error::LoadError;
-use crate::gaps::{self, Dated};
 use crate::mapping;
 use crate::read::text;
-use crate::report::{Gap, HalfYear, Kind, LoadReport, Note, SourceReport, ZeroOffer, Zeros};
+use crate::report::{Kind, LoadReport, Note, SourceReport};
+use crate::settle;
 use crate::source::{self, Batch, DaysBySite, Reading};
-use crate::store::{BatchRow, Landing, Store, StoreError};
+use crate::store::{BatchRow, Landing, Store};
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
 use config::settings::{Source, SourceKind, Workspace};
@@ -80,19 +80,23 @@ pub fn load(
     }
     let removed = removed(workspace, &kept);
     let all_kept = removed.is_empty() && prepared.iter().all(is_kept);
+    let basis = settle::basis(workspace, now);
     if let Some(store) = store.as_ref().filter(|_| all_kept)
-        && let Some(report) = store.last_report()?
+        && let Some((report, former)) = store.last_load()?
+        && former == basis
     {
         return Ok(unchanged(report));
     }
     let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
-    let report = report(workspace, &store, &mut prepared, removed, now)?;
+    let outcome = settle::outcome(workspace, &store, &prepared, removed, now)?;
     store.land(Landing {
         prepared: &prepared,
-        report: &report,
+        report: &outcome.report,
+        decisions: &outcome.settled.new,
+        basis: &basis,
         now,
     })?;
-    Ok(report)
+    Ok(outcome.report)
 }
 
 fn is_kept(prepared: &Prepared) -> bool {
@@ -200,86 +204,4 @@ fn days_note(days: &DaysBySite, words: &str, told: impl Fn(&Day) -> bool) -> Opt
         line: None,
         text: format!("{words}: {number} (first: {site}, {date})."),
     })
-}
-
-/// The report over all sources.
-fn report(
-    workspace: &Workspace,
-    store: &Store,
-    prepared: &mut [Prepared],
-    removed_sources: Vec<String>,
-    now: DateTime<Utc>,
-) -> Result<LoadReport, StoreError> {
-    let dated = prepared
-        .iter()
-        .map(|p| dated(store, p))
-        .collect::<Result<Vec<_>, _>>()?;
-    let dated: Vec<Dated> = dated.into_iter().flatten().collect();
-    let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
-    let (mut sites, mut gaps) = (Vec::new(), Vec::new());
-    for site in &workspace.sites {
-        let visits = gaps::visits(&dated, &site.id);
-        // a half-year still running may yet have its first bird
-        let running = HalfYear::of(now.date_naive());
-        let over = |gap: &Gap| gap.half != running;
-        gaps.extend(gaps::gaps(&site.id, &visits).into_iter().filter(over));
-        let table = dated.iter().any(|d| d.has_visits_table(&site.id));
-        sites.push(gaps::site_report(&site.id, &visits, &gaps, &sources, table));
-    }
-    let mut report = LoadReport {
-        loaded_at: now,
-        unchanged: false,
-        sources,
-        removed_sources,
-        sites,
-        gaps,
-        offers: Vec::new(),
-    };
-    report.offers = offers(&report, prepared);
-    Ok(report)
-}
-
-fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
-    let days: DaysBySite = match &prepared.content {
-        Content::New(batch) => batch.days(),
-        Content::Kept(batch) => store.days(batch)?,
-    };
-    Ok(match prepared.report.kind {
-        Kind::Visits => Some(Dated::Visits(days)),
-        Kind::Counts => Some(Dated::Counts(days, prepared.fully_reported)),
-        Kind::Temperature => None,
-    })
-}
-
-/// Counts that could be declared fully reported, where a site's zeros are unknown.
-fn offers(report: &LoadReport, prepared: &[Prepared]) -> Vec<ZeroOffer> {
-    let unknown = |site: &&String| {
-        let site = report.site(site);
-        site.is_some_and(|s| s.zeros == Zeros::Unknown)
-    };
-    let partial = prepared
-        .iter()
-        .filter(|p| p.report.kind == Kind::Counts && !p.fully_reported);
-    partial
-        .map(|p| {
-            let mut sites: Vec<String> = Vec::new();
-            for site in p
-                .report
-                .species
-                .iter()
-                .flat_map(|s| s.sites.keys())
-                .filter(unknown)
-            {
-                if !sites.contains(site) {
-                    sites.push(site.clone());
-                }
-            }
-            ZeroOffer {
-                source: p.report.id.clone(),
-                sites,
-                line: "fully_reported = true".to_owned(),
-            }
-        })
-        .filter(|offer| !offer.sites.is_empty())
-        .collect()
 }

@@ -1,5 +1,6 @@
 //! What a load did, told in full.
 
+mod half_years;
 mod render;
 
 pub use render::grouped;
@@ -25,6 +26,9 @@ pub struct LoadReport {
     pub sites: Vec<SiteReport>,
     /// Half-years treated as gaps.
     pub gaps: Vec<Gap>,
+    /// Half-years that are not simply what their records make them.
+    #[serde(default)]
+    pub half_years: Vec<HalfYearNote>,
     /// What would make zeros known.
     pub offers: Vec<ZeroOffer>,
 }
@@ -210,7 +214,8 @@ pub struct SiteReport {
     pub zeros: Zeros,
 }
 
-/// A half-year in which a site has visit dates but not one record of any species.
+/// A half-year of a site that counts as not visited: it has visit dates but not one record of any
+/// species, or `wingtide.toml` says so.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Gap {
     /// Site id.
@@ -228,6 +233,38 @@ pub struct HalfYear {
     pub year: i32,
     /// 1 or 2.
     pub half: u8,
+}
+
+/// A half-year of a site that is not simply what its records make it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct HalfYearNote {
+    /// Site id.
+    pub site: String,
+    /// Which half-year.
+    pub half: HalfYear,
+    /// Visit dates in it.
+    pub visits: u64,
+    /// Count rows in it.
+    pub records: u64,
+    /// What became of it.
+    pub told: HalfYearTold,
+}
+
+/// Why a half-year is not simply what its records make it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HalfYearTold {
+    /// It was a gap until records of it came with this load.
+    NoLongerGap,
+    /// It has no record any more, but had some when it was decided on, and stays visited.
+    StaysVisited {
+        /// When it was decided on.
+        since: DateTime<Utc>,
+    },
+    /// `wingtide.toml` says that it was visited.
+    VisitedAsStated,
+    /// `wingtide.toml` says that it is a gap.
+    GapAsStated,
 }
 
 /// A line in `wingtide.toml` that would make zeros known.
@@ -279,6 +316,11 @@ impl LoadReport {
     pub fn records(&self) -> u64 {
         let counts = self.sources.iter().filter(|s| s.kind == Kind::Counts);
         counts.map(|s| s.accepted).sum()
+    }
+
+    /// Were gaps and the like settled anew over files that did not change?
+    pub(crate) fn only_settled(&self) -> bool {
+        self.removed_sources.is_empty() && self.sources.iter().all(|s| s.unchanged)
     }
 
     /// The report on a site.

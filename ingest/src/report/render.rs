@@ -1,8 +1,8 @@
 //! The report for people: at most 80 columns, at most ten examples of a kind.
 
+use super::half_years;
 use super::{
-    Gap, Kind, LoadReport, Refusal, Repair, RepairKind, SiteReport, SourceReport, SpeciesTotal,
-    Zeros,
+    Kind, LoadReport, Refusal, Repair, RepairKind, SiteReport, SourceReport, SpeciesTotal, Zeros,
 };
 use std::fmt::{self, Display, Formatter};
 use textwrap::Options;
@@ -17,10 +17,10 @@ const CELL_SHOWN: usize = 40;
 
 /// Lines with their indents.
 #[derive(Default)]
-struct Page(String);
+pub(super) struct Page(String);
 
 impl Page {
-    fn line(&mut self, indent: usize, text: impl AsRef<str>) {
+    pub(super) fn line(&mut self, indent: usize, text: impl AsRef<str>) {
         let (first, rest) = (" ".repeat(indent), " ".repeat(indent + 2));
         let options = Options::new(COLUMNS)
             .initial_indent(&first)
@@ -31,13 +31,19 @@ impl Page {
         }
     }
 
-    fn heading(&mut self, text: impl AsRef<str>) {
+    pub(super) fn heading(&mut self, text: impl AsRef<str>) {
         self.0.push('\n');
         self.line(0, text);
     }
 
     /// Ten of them, and how many more there are.
-    fn list<T>(&mut self, indent: usize, all: &[T], total: u64, words: impl Fn(&T) -> String) {
+    pub(super) fn list<T>(
+        &mut self,
+        indent: usize,
+        all: &[T],
+        total: u64,
+        words: impl Fn(&T) -> String,
+    ) {
         all.iter()
             .take(SHOWN)
             .for_each(|item| self.line(indent, words(item)));
@@ -58,6 +64,9 @@ impl Display for LoadReport {
                 true => format!(
                     "Nothing to do: files and settings are as they were when loaded on {when}."
                 ),
+                false if self.only_settled() => format!(
+                    "No file changed; what follows from them all was settled anew on {when}."
+                ),
                 false => format!(
                     "Loaded {} on {when}.",
                     of(self.sources.len() as u64, "source")
@@ -74,7 +83,7 @@ impl Display for LoadReport {
             .iter()
             .for_each(|source| source_page(&mut page, source));
         sites_page(&mut page, &self.sites);
-        gaps_page(&mut page, &self.gaps);
+        half_years::page(&mut page, self);
         offers_page(&mut page, self);
         f.write_str(&page.0)
     }
@@ -261,16 +270,6 @@ fn zeros_words(site: &SiteReport) -> String {
     }
 }
 
-fn gaps_page(page: &mut Page, gaps: &[Gap]) {
-    if gaps.is_empty() {
-        return;
-    }
-    page.heading("Gaps: visits without one record of any species, taken as not made");
-    page.list(2, gaps, gaps.len() as u64, |g| {
-        format!("{}: {} ({})", g.site, g.half, of(g.visits, "visit date"))
-    });
-}
-
 fn offers_page(page: &mut Page, report: &LoadReport) {
     for offer in &report.offers {
         page.heading(format!(
@@ -303,7 +302,7 @@ fn visible(c: char) -> Vec<char> {
 }
 
 /// A number with its noun.
-fn of(n: u64, noun: &str) -> String {
+pub(super) fn of(n: u64, noun: &str) -> String {
     let plural = if n == 1 || noun == "species" { "" } else { "s" };
     format!("{} {noun}{plural}", grouped(n))
 }

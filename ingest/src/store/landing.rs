@@ -3,7 +3,8 @@
 use super::error::StoreError;
 use super::ledger::{self, BatchRow};
 use super::sweep::{leftovers, parquet_name, remove};
-use super::{Store, batches};
+use super::{Store, batches, half_years};
+use crate::half_years::Decision;
 use crate::load::{Content, Prepared};
 use crate::report::LoadReport;
 use crate::source::Batch;
@@ -15,6 +16,10 @@ use std::path::Path;
 pub(crate) struct Landing<'a> {
     pub(crate) prepared: &'a [Prepared],
     pub(crate) report: &'a LoadReport,
+    /// What was newly decided of half-years.
+    pub(crate) decisions: &'a [Decision],
+    /// Everything but the sources that the outcome hangs on.
+    pub(crate) basis: &'a str,
     pub(crate) now: DateTime<Utc>,
 }
 
@@ -57,7 +62,8 @@ impl Landing<'_> {
             }
         }
         ledger::replace_gaps(tx, &self.report.gaps)?;
-        ledger::replace_report(tx, self.report)
+        half_years::insert(tx, self.decisions)?;
+        ledger::replace_report(tx, self.report, self.basis)
     }
 
     fn write_batch(

@@ -1,5 +1,6 @@
 //! The ledger's tables and the statements on them.
 
+use super::copy;
 use super::error::StoreError;
 use crate::report::{Gap, HalfYear, Kind, LoadReport, SourceReport};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
@@ -8,10 +9,11 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 3] = [
+const STEPS: [&str; 4] = [
     include_str!("ledger.sql"),
     include_str!("issued.sql"),
     include_str!("issued_held_to.sql"),
+    include_str!("half_years.sql"),
 ];
 
 /// A source's rows in the store.
@@ -37,6 +39,9 @@ pub(super) fn migrate(conn: &mut Connection, folder: &Path) -> Result<(), StoreE
     if found > known {
         let path = folder.to_owned();
         return Err(StoreError::Newer { path, found, known });
+    }
+    if found > 0 && found < known {
+        copy::keep(conn, folder, found)?;
     }
     let migrations = Migrations::new(STEPS.map(M::up).to_vec());
     migrations.to_latest(conn).map_err(|error| match error {
@@ -95,9 +100,11 @@ pub(super) fn gaps(conn: &Connection) -> Result<Vec<Gap>, StoreError> {
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-pub(super) fn last_report(conn: &Connection) -> Result<Option<LoadReport>, StoreError> {
-    let mut statement = conn.prepare("SELECT report FROM last_load")?;
-    Ok(statement.query_row([], |row| json(row, 0)).optional()?)
+/// The report on the last load that changed anything, and what its outcome hung on.
+pub(super) fn last_load(conn: &Connection) -> Result<Option<(LoadReport, String)>, StoreError> {
+    let mut statement = conn.prepare("SELECT report, basis FROM last_load")?;
+    let row = statement.query_row([], |row| Ok((json(row, 0)?, row.get(1)?)));
+    Ok(row.optional()?)
 }
 
 /// Makes room for a source's new rows; the id names their file.
@@ -152,10 +159,14 @@ pub(super) fn replace_gaps(tx: &Transaction<'_>, gaps: &[Gap]) -> Result<(), Sto
     Ok(())
 }
 
-pub(super) fn replace_report(tx: &Transaction<'_>, report: &LoadReport) -> Result<(), StoreError> {
+pub(super) fn replace_report(
+    tx: &Transaction<'_>,
+    report: &LoadReport,
+    basis: &str,
+) -> Result<(), StoreError> {
     tx.execute(
-        "INSERT OR REPLACE INTO last_load (id, loaded_at, report) VALUES (1, ?1, ?2)",
-        params![report.loaded_at.to_rfc3339(), to_json(report)?],
+        "INSERT OR REPLACE INTO last_load (id, loaded_at, report, basis) VALUES (1, ?1, ?2, ?3)",
+        params![report.loaded_at.to_rfc3339(), to_json(report)?, basis],
     )?;
     Ok(())
 }

@@ -1,8 +1,10 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
 mod batches;
+mod copy;
 mod error;
 mod fits;
+mod half_years;
 mod issued;
 mod landing;
 mod ledger;
@@ -89,7 +91,11 @@ impl Store {
 
     /// The report on the last load that changed the store.
     pub fn last_report(&self) -> Result<Option<LoadReport>, StoreError> {
-        ledger::last_report(&self.conn)
+        Ok(self.last_load()?.map(|(report, _)| report))
+    }
+
+    pub(crate) fn last_load(&self) -> Result<Option<(LoadReport, String)>, StoreError> {
+        ledger::last_load(&self.conn)
     }
 
     /// Half-years treated as gaps, by site and time.

@@ -96,11 +96,8 @@ impl Store {
     fn visits(&self, site: &str) -> Result<Visits, StoreError> {
         let mut dated = Vec::new();
         for batch in self.batches()? {
-            match batch.kind {
-                Kind::Visits => dated.push(Dated::Visits(self.days(&batch)?)),
-                Kind::Counts => dated.push(Dated::Counts(self.days(&batch)?, batch.fully_reported)),
-                Kind::Temperature => {}
-            }
+            let days = self.days(&batch)?;
+            dated.extend(Dated::of(batch.kind, days, batch.fully_reported));
         }
         let gaps: HashSet<HalfYear> = self
             .gaps()?
@@ -153,6 +150,10 @@ impl Store {
             .filter(|b| b.kind != Kind::Temperature)
         {
             text += &format!(" {} {} {}", b.source, b.file_sha256, b.mapping_sha256);
+        }
+        // the same files may leave out other half-years than they did
+        for gap in self.gaps()?.iter().filter(|g| g.site == site) {
+            text += &format!(" {}", gap.half);
         }
         Ok(sha256_hex(text.as_bytes()))
     }

@@ -1,8 +1,10 @@
 //! The loader and its store from outside, on workspaces built for each test.
 
 mod conserved;
+mod half_years;
 mod issued;
 mod loads;
+mod older_stores;
 mod real_counts;
 mod series;
 mod stops;

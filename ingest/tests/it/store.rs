@@ -57,8 +57,7 @@ fn a_newer_store_is_refused_untouched() {
     drop(conn);
     let before = std::fs::read(&ledger).unwrap();
     assert!(
-        error(&built)
-            .contains("was written by a newer Wingtide (its version 99, this one knows 3)")
+        error(&built).contains("was written by a newer Wingtide (its version 99, this one knows ")
     );
     built.load().unwrap_err();
     assert_eq!(std::fs::read(&ledger).unwrap(), before);

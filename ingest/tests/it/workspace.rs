@@ -54,6 +54,7 @@ pub fn site(id: &str, name: &str) -> Site {
         standard_effort: None,
         cautions: None,
         cuts: BTreeMap::new(),
+        half_years: StatedHalfYears::default(),
     }
 }
 

@@ -23,8 +23,9 @@ fn issued<'a>(predictions: &'a str, from: &str, to: &str) -> Vec<&'a str> {
     predictions.lines().skip(1).filter(within).collect()
 }
 
-/// The half-year of each date has records before it, so that no half-year that is forecast from
-/// by then turns into a gap: whether one is a gap is decided by `load`, over all its records.
+/// The records after a date go and the visit dates stay, all through `load`. At MP no bird was
+/// found before 4 September 2011 on 18 visits of that autumn, so that without its records the
+/// half-year would be a gap, and those visits would be missing from forecasts already made.
 #[test]
 fn later_records_change_no_earlier_forecast() {
     let Some(whole) = tested() else {
@@ -33,7 +34,7 @@ fn later_records_change_no_earlier_forecast() {
     for (last, year) in [
         ("2008-10-06", "2008"),
         ("2010-05-09", "2010"),
-        ("2011-09-12", "2011"),
+        ("2011-09-02", "2011"),
     ] {
         let workspace = loaded().expect("the tables are there");
         with_records(&workspace, |rows| {

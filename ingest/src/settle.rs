@@ -1,0 +1,155 @@
+//! What follows from all sources together: sites, gaps, and what would make zeros known.
+
+use crate::gaps::{self, Dated};
+use crate::half_years::{self, Decisions, Settled};
+use crate::load::{Content, Prepared};
+use crate::report::{HalfYear, Kind, LoadReport, SourceReport, ZeroOffer, Zeros};
+use crate::source::DaysBySite;
+use crate::store::{Store, StoreError};
+use chrono::{DateTime, Utc};
+use config::settings::Workspace;
+use std::fmt::Write;
+
+/// The report over all sources and what it decided.
+pub(crate) struct Outcome {
+    pub(crate) report: LoadReport,
+    pub(crate) settled: Settled,
+}
+
+/// Everything but the sources' files and how they are read that an outcome hangs on. Where it is
+/// as it was, files that did not change need not be looked at again.
+pub(crate) fn basis(workspace: &Workspace, now: DateTime<Utc>) -> String {
+    let mut text = format!("1 {}", HalfYear::of(now.date_naive()));
+    for site in &workspace.sites {
+        let _ = write!(text, " {:?} {:?}", site.id, site.half_years); // writing to a String cannot fail
+    }
+    for source in &workspace.sources {
+        let _ = write!(text, " {:?}", source.id);
+    }
+    text
+}
+
+pub(crate) fn outcome(
+    workspace: &Workspace,
+    store: &Store,
+    prepared: &[Prepared],
+    removed_sources: Vec<String>,
+    now: DateTime<Utc>,
+) -> Result<Outcome, StoreError> {
+    let dated = prepared.iter().map(|p| dated(store, p));
+    let dated: Vec<Dated> = dated
+        .collect::<Result<Vec<_>, _>>()?
+        .into_iter()
+        .flatten()
+        .collect();
+    let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
+    let kept = decisions(workspace, store)?;
+    let (mut sites, mut settled) = (Vec::new(), Settled::default());
+    settled.new.extend(kept.unwritten.values().cloned());
+    for site in &workspace.sites {
+        let visits = gaps::visits(&dated, &site.id);
+        settled.site(site, &visits, &kept.in_force, now);
+        let table = dated.iter().any(|d| d.has_visits_table(&site.id));
+        sites.push(gaps::site_report(
+            &site.id,
+            &visits,
+            &settled.gaps,
+            &sources,
+            table,
+        ));
+    }
+    let mut report = LoadReport {
+        loaded_at: now,
+        unchanged: false,
+        sources,
+        removed_sources,
+        sites,
+        gaps: settled.gaps.clone(),
+        half_years: settled.notes.clone(),
+        offers: Vec::new(),
+    };
+    report.offers = offers(&report, prepared);
+    Ok(Outcome { report, settled })
+}
+
+/// Decisions in force, and those among them that are still to be written.
+struct Kept {
+    in_force: Decisions,
+    unwritten: Decisions,
+}
+
+/// Those that the ledger holds; where it was written by a version that kept none, what that
+/// version's rows and gaps come to.
+fn decisions(workspace: &Workspace, store: &Store) -> Result<Kept, StoreError> {
+    let in_force = store.decisions()?;
+    let last = store.last_report()?.filter(|_| in_force.is_empty());
+    let Some(last) = last else {
+        let unwritten = Decisions::new();
+        return Ok(Kept {
+            in_force,
+            unwritten,
+        });
+    };
+    let mut dated = Vec::new();
+    for batch in store.batches()? {
+        let days = store.days(&batch)?;
+        dated.extend(Dated::of(batch.kind, days, batch.fully_reported));
+    }
+    let gaps = store.gaps()?;
+    let former = workspace.sites.iter().flat_map(|site| {
+        let visits = gaps::visits(&dated, &site.id);
+        half_years::of_older_store(&site.id, &visits, &gaps, last.loaded_at)
+    });
+    let by_place = former.map(|d| ((d.site.clone(), d.half), d));
+    let unwritten: Decisions = by_place.collect();
+    let in_force = unwritten.clone();
+    Ok(Kept {
+        in_force,
+        unwritten,
+    })
+}
+
+fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
+    let days: DaysBySite = match &prepared.content {
+        Content::New(batch) => batch.days(),
+        Content::Kept(batch) => store.days(batch)?,
+    };
+    Ok(Dated::of(
+        prepared.report.kind,
+        days,
+        prepared.fully_reported,
+    ))
+}
+
+/// Counts that could be declared fully reported, where a site's zeros are unknown.
+fn offers(report: &LoadReport, prepared: &[Prepared]) -> Vec<ZeroOffer> {
+    let unknown = |site: &&String| {
+        let site = report.site(site);
+        site.is_some_and(|s| s.zeros == Zeros::Unknown)
+    };
+    let partial = prepared
+        .iter()
+        .filter(|p| p.report.kind == Kind::Counts && !p.fully_reported);
+    partial
+        .map(|p| {
+            let mut sites: Vec<String> = Vec::new();
+            for site in p
+                .report
+                .species
+                .iter()
+                .flat_map(|s| s.sites.keys())
+                .filter(unknown)
+            {
+                if !sites.contains(site) {
+                    sites.push(site.clone());
+                }
+            }
+            ZeroOffer {
+                source: p.report.id.clone(),
+                sites,
+                line: "fully_reported = true".to_owned(),
+            }
+        })
+        .filter(|offer| !offer.sites.is_empty())
+        .collect()
+}
