@@ -7,6 +7,7 @@ mod demo;
 mod house;
 mod look_alikes;
 mod newcomer;
+mod passage_dates;
 mod readme;
 mod real_counts;
 mod record;
