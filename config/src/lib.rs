@@ -2,6 +2,7 @@
 //!
 //! [`load`] is the only code here that touches a disk; [`parse`] does the same from text.
 
+mod backtest;
 mod digest;
 pub mod error;
 mod half_years;

@@ -29,6 +29,8 @@ pub struct Workspace {
     pub look_alikes: Vec<LookAlikeSet>,
     /// The weekly digest.
     pub digest: DigestSettings,
+    /// The test of the forecasts on past years.
+    pub backtest: BacktestSettings,
 }
 
 /// A place where birds are counted.
@@ -197,6 +199,28 @@ pub struct DigestSettings {
     pub to: String,
     /// Days without a visit after which the digest says that the counts are stale.
     pub stale_after_days: u32,
+}
+
+/// The test of the forecasts on past years.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BacktestSettings {
+    /// Stretches of the year on whose Mondays forecasts are issued, one at the least.
+    pub mondays: Vec<Stretch>,
+}
+
+/// A stretch of the year, both days included; one that ends before it begins goes over New Year.
+/// Read from and written as `MM-DD..MM-DD`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    pub(crate) from: (u32, u32),
+    pub(crate) to: (u32, u32),
+}
+
+impl Stretch {
+    /// First and last day as (month, day).
+    pub fn days(self) -> ((u32, u32), (u32, u32)) {
+        (self.from, self.to)
+    }
 }
 
 impl Workspace {

@@ -7,7 +7,7 @@ use crate::nearest::folded;
 use crate::raw::{Document, Key, Section};
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
-use crate::{FILE_NAME, digest, set_choice, sites, sources, species};
+use crate::{FILE_NAME, backtest, digest, set_choice, sites, sources, species};
 use std::collections::HashSet;
 use std::io;
 use std::path::Path;
@@ -23,6 +23,7 @@ const TOP: &[Key] = &[
     ),
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
+    Key("backtest", "[backtest] with the Mondays to test"),
 ];
 
 const WORKSPACE: &[Key] = &[
@@ -74,6 +75,7 @@ fn read(
     let look_alikes = set_choice::read(top, root, &species, read_set_file);
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
+    let backtest = backtest::read(top);
     let general = general?;
     let look_alikes = look_alikes?;
     let species = with_members(species, &look_alikes);
@@ -88,6 +90,7 @@ fn read(
         sources,
         look_alikes,
         digest: digest?,
+        backtest: backtest?,
     })
 }
 

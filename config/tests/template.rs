@@ -45,4 +45,5 @@ fn the_template_loads_with_its_notes_taken_in() {
     .unwrap_or_else(|e| panic!("{e}\n{one_site_column}"));
     assert_eq!(workspace.sources.len(), 3);
     assert_eq!(workspace.look_alikes.len(), 7);
+    assert_eq!(workspace.backtest.mondays.len(), 2);
 }

@@ -64,6 +64,8 @@ fn what_is_left_out_has_its_default() {
     assert_eq!(workspace.digest.to, "Subscribers <subscribers@example.org>");
     assert_eq!(workspace.digest.stale_after_days, 21);
     assert!(workspace.digest.sites.is_empty() && workspace.keeper.is_none());
+    let mondays = workspace.backtest.mondays.iter().map(ToString::to_string);
+    assert!(mondays.eq(["03-01..06-05", "08-15..11-30"]));
     let all = config::look_alikes::shipped().unwrap();
     let all: Vec<&str> = all.iter().map(|set| set.id.as_str()).collect();
     assert_eq!(set_ids(&workspace), all);

@@ -345,6 +345,16 @@ lines""""#,
         "wingtide.toml line 52: stale_after_days in [digest] is 4000; expected a whole number of days from 1 to 3660",
     ),
     (
+        "[digest]",
+        "[backtest]\nmondays = [\"04-01..05-31\", \"04-31..05-31\"]\n[digest]",
+        r#"wingtide.toml line 50, column 28: mondays in [backtest] is "04-31..05-31"; expected a list of stretches of the year, such as ["03-01..06-05", "08-15..11-30"]"#,
+    ),
+    (
+        "[digest]",
+        "[backtest]\nmondays = []\n[digest]",
+        r#"wingtide.toml line 50: mondays in [backtest] is empty; expected a list of stretches of the year, such as ["03-01..06-05", "08-15..11-30"]"#,
+    ),
+    (
         r#"name = "Long Bank""#,
         r#"name = "Long Bank"#,
         r#"wingtide.toml line 7, column 18: this is not TOML: invalid basic string, expected `"`"#,

@@ -122,5 +122,8 @@ fn workspace(root: &std::path::Path) -> Workspace {
             to: String::new(),
             stale_after_days: 21,
         },
+        backtest: config::settings::BacktestSettings {
+            mondays: Vec::new(),
+        },
     }
 }

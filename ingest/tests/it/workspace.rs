@@ -39,6 +39,9 @@ pub fn built() -> Built {
             to: "Subscribers <digest@skerrow.example>".into(),
             stale_after_days: 21,
         },
+        backtest: BacktestSettings {
+            mondays: Vec::new(),
+        },
     };
     Built { workspace, folder }
 }

@@ -1,7 +1,8 @@
 //! What can be typed.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
+use config::settings::Stretch;
 use std::path::PathBuf;
 
 /// Which look-alike birds are about together this week, and which marks to trust.
@@ -152,8 +153,9 @@ pub struct Backtest {
     /// Learn from so many preceding years only
     #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(i32).range(1..))]
     pub history: Option<i32>,
-    /// Stretch of the year on whose Mondays forecasts are issued; may be given again
-    #[arg(long, value_name = "MM-DD..MM-DD", value_parser = stretch, default_values = ["03-01..06-05", "08-15..11-30"])]
+    /// Stretch of the year on whose Mondays forecasts are issued; may be given again. Left out,
+    /// those of [backtest] in wingtide.toml, else 03-01..06-05 and 08-15..11-30
+    #[arg(long, value_name = "MM-DD..MM-DD")]
     pub mondays: Vec<Stretch>,
     /// Write every forecast to this CSV file
     #[arg(long, value_name = "FILE")]
@@ -164,20 +166,4 @@ pub struct Backtest {
     /// The whole summary as JSON
     #[arg(long)]
     pub json: bool,
-}
-
-/// Days of the year as (month, day), first and last.
-pub type Stretch = ((u32, u32), (u32, u32));
-
-fn stretch(text: &str) -> Result<Stretch, String> {
-    let ends = text
-        .split_once("..")
-        .and_then(|(a, b)| Some((month_day(a)?, month_day(b)?)));
-    ends.ok_or_else(|| "expected two days of the year, as 03-01..06-05".to_owned())
-}
-
-fn month_day(text: &str) -> Option<(u32, u32)> {
-    // a leap year, which has every day
-    let date = NaiveDate::parse_from_str(&format!("2000-{text}"), "%Y-%m-%d").ok()?;
-    Some((date.month(), date.day()))
 }

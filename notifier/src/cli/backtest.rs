@@ -5,6 +5,7 @@ use super::session::Session;
 use super::{Failure, Streams, print_json};
 use crate::backtest::{self, ChartFile, Params, Site, ValidParams};
 use crate::columns::wrap;
+use config::settings::BacktestSettings;
 use forecast::backtest::Setup;
 use indicatif::{ProgressBar, ProgressStyle};
 use ingest::store::SiteHistory;
@@ -12,9 +13,9 @@ use std::path::Path;
 
 /// Tests the forecasts on past years.
 pub fn run(dir: &Path, args: &Backtest, streams: &mut Streams) -> Result<(), Failure> {
-    let params = params(args)?;
     let chart = args.chart.as_deref().map(ChartFile::new).transpose()?;
     let session = Session::open(dir)?;
+    let params = params(args, &session.workspace.backtest)?;
     let sites = match &args.site {
         Some(id) => vec![session.site(Some(id))?],
         None => session.workspace.sites.iter().collect(),
@@ -48,10 +49,14 @@ pub fn run(dir: &Path, args: &Backtest, streams: &mut Streams) -> Result<(), Fai
     Ok(())
 }
 
-fn params(args: &Backtest) -> Result<ValidParams, Failure> {
+fn params(args: &Backtest, settings: &BacktestSettings) -> Result<ValidParams, Failure> {
+    let mondays = match args.mondays.as_slice() {
+        [] => &settings.mondays,
+        named => named,
+    };
     let setup = Setup {
         history: args.history,
-        issued: args.mondays.clone(),
+        issued: mondays.iter().map(|s| s.days()).collect(),
         ..Setup::default()
     };
     Ok(Params {

@@ -210,6 +210,25 @@ fn other_mondays_and_a_single_year_do_as_well() {
 }
 
 #[test]
+fn the_settings_name_the_mondays_and_the_option_goes_before_them() {
+    let reserve = reserve();
+    let issued = |more: &[&str]| {
+        let year = ["backtest", "--from", "2018", "--to", "2018", "--json"];
+        let summary = reserve.run(&[&year[..], more].concat()).json();
+        summary["issued"].clone()
+    };
+    let usual = serde_json::json!([["03-01", "06-05"], ["08-15", "11-30"]]);
+    assert_eq!(issued(&[]), usual);
+    let path = reserve.path("wingtide.toml");
+    let settings = std::fs::read_to_string(&path).expect("the settings");
+    let table = "\n[backtest]\nmondays = [\"04-02..04-20\"]\n";
+    reserve.write("wingtide.toml", settings + table);
+    assert_eq!(issued(&[]), serde_json::json!([["04-02", "04-20"]]));
+    let other = issued(&["--mondays", "04-09..04-15"]);
+    assert_eq!(other, serde_json::json!([["04-09", "04-15"]]));
+}
+
+#[test]
 fn the_chart_is_a_picture_and_its_words_are_printed() {
     let reserve = reserve();
     for (name, head) in [("c.png", &b"\x89PNG\r\n"[..]), ("c.svg", b"<svg ")] {

@@ -10,12 +10,27 @@ use forecast::climatology::{LAST_YEARS, NEAR_DAYS};
 /// The whole summary in lines of `width` columns (70 at the least).
 pub fn text(summary: &Summary, width: usize) -> String {
     let mut parts = vec![opening(summary, width)];
-    for site in summary.all_sites.iter().chain(&summary.sites) {
-        parts.push(of_site(site, width));
+    for (i, site) in summary.all_sites.iter().chain(&summary.sites).enumerate() {
+        parts.push(of_site(site, i == 0, width));
     }
     parts.extend(summary.left_out.iter().map(|l| left_out(l, width)));
     parts.join("\n\n") + "\n"
 }
+
+/// What the scores are, below the first table that has them. CRPS, log score and Brier score are
+/// those of Gneiting & Raftery (2007), J. Am. Stat. Assoc. 102:359-378.
+const TERMS: [&str; 5] = [
+    "CRPS: how far the count lay from what was forecast, in birds; a forecast that spreads \
+     wide is charged for it.",
+    "Log score and log loss: minus the logarithm of the chance that was given to what came; \
+     being sure and wrong costs most.",
+    "Brier score: mean square of the chance said less what came (1 found, 0 not); always \
+     saying 50 % scores 0.25.",
+    "Calibration error: by how much what came differs on average from the chance said; 0.02 is 2 \
+     percentage points.",
+    "PIT (below): in which part of its forecast a count fell; right forecasts fill all \
+     parts alike.",
+];
 
 fn opening(summary: &Summary, width: usize) -> String {
     let stretches: Vec<String> = summary
@@ -77,8 +92,11 @@ fn day(month_day: &str) -> String {
     format!("{}{}{month}", day.trim_start_matches('0'), words::TIE)
 }
 
-fn of_site(site: &SiteSummary, width: usize) -> String {
+fn of_site(site: &SiteSummary, explained: bool, width: usize) -> String {
     let mut parts = vec![heading(site, width), tables::scores(site, width)];
+    if explained {
+        parts.push(TERMS.map(|t| wrap(t, "  ", "    ", width)).join("\n"));
+    }
     parts.extend([
         tables::counts(&rows(site), width),
         tables::weeks(&rows(site), width),
