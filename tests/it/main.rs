@@ -11,5 +11,6 @@ mod passage_dates;
 mod readme;
 mod real_counts;
 mod record;
+mod south;
 mod stopped;
 mod year_curves_mgcv;
