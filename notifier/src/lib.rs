@@ -9,6 +9,7 @@ pub mod demo;
 pub mod digest;
 pub mod fitting;
 pub mod guidance;
+pub mod lesson;
 pub mod load_report;
 pub mod record;
 pub mod week;

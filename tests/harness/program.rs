@@ -43,8 +43,14 @@ pub fn wingtide(dir: &Path, args: &[&str]) -> Ran {
 
 /// Runs the program with nothing but the arguments.
 pub fn typed(args: &[&str]) -> Ran {
+    answered(args, "")
+}
+
+/// Runs the program with the arguments and the lines that a person answers with.
+pub fn answered(args: &[&str], answers: &str) -> Ran {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let mut streams = Streams {
+        input: &mut answers.as_bytes(),
         out: &mut out,
         err: &mut err,
         progress: false,

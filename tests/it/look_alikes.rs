@@ -1,6 +1,7 @@
 //! Look-alike sets on the command line.
 
-use harness::program::{Workspace, typed};
+use harness::program::{Workspace, answered, typed};
+use std::path::Path;
 
 /// A right set of two members; the second mark is needed.
 const PAIR: &str = r#"id = "pair"
@@ -92,4 +93,154 @@ fn every_set_is_listed_with_or_without_a_workspace() {
                 .any(|l| l.starts_with(&set.id) && l.contains(&set.title))
         );
     }
+}
+
+const ICTERIDS: [&str; 2] = ["set", "dark-icterids"];
+
+fn in_october(more: &[&str], answers: &str) -> String {
+    let empty = Workspace::empty();
+    let dir = empty.path("");
+    let dir = ["--dir", dir.to_str().expect("a plain path")];
+    let october = ["--date", "2026-10-10", "--region", "nearctic"];
+    let args = [&dir[..], &ICTERIDS, &october, more].concat();
+    answered(&args, answers).works()
+}
+
+#[test]
+fn a_set_is_shown_as_it_holds_on_the_date() {
+    let october = in_october(&[], "");
+    assert!(october.lines().all(|l| l.chars().count() <= 80));
+    let order = [
+        "Dark blackbirds of autumn flocks (dark-icterids)",
+        "North America with northern Mexico and Greenland, October.",
+        "Rusty Blackbird (Euphagus carolinus)",
+        "Marks to trust, the most trusted first",
+        "- Bill (structure)",
+        "- Tertial edges (plumage pattern;",
+        "- Call (voice)",
+        "Not to rely on: these change with light",
+        "- Gloss (changes with light; male)",
+        "Cannot be told apart",
+        "To claim one, write down",
+        "Nobody but their author has reviewed these marks.",
+    ];
+    let place = |words: &&str| {
+        october
+            .find(words)
+            .unwrap_or_else(|| panic!("{words} in {october}"))
+    };
+    assert!(order.iter().map(place).is_sorted());
+    // of other seasons nothing is said
+    for out_of_season in ["juvenile", "breeding plumage: March", "Red at the bend"] {
+        let told = october.replace("non-breeding plumage", "");
+        assert!(!told.contains(out_of_season), "{out_of_season}");
+    }
+    let whole = typed(&ICTERIDS).works();
+    assert!(whole.contains("- juvenile: May to September") && whole.contains("Red at the bend"));
+}
+
+#[test]
+fn what_is_asked_amiss_about_a_set_is_said() {
+    let said = |args: &[&str]| typed(&[&["set"], args].concat()).fails();
+    assert!(said(&["dark-icterid"]).contains("did you mean \"dark-icterids\"?"));
+    let region = said(&["dark-icterids", "--region", "nearctik"]);
+    assert!(
+        region.contains("there is no region \"nearctik\"")
+            && region.contains("did you mean \"nearctic\"?")
+    );
+    let elsewhere = said(&["dark-icterids", "--region", "australasia"]);
+    assert!(
+        elsewhere.contains("no plumage of the set \"dark-icterids\"")
+            && elsewhere.contains("nearctic")
+    );
+    assert_eq!(typed(&["set", "--key"]).code, 2);
+}
+
+/// Slim bill, soft chuck, wet leaves under trees: what a Rusty Blackbird answers.
+#[test]
+fn the_key_narrows_and_ends_in_shares() {
+    let told = in_october(&["--key"], "1\n1\nx\n1\n1\n");
+    // the line end after a prompt is the person's
+    let lines = told.lines().map(|l| l.trim_start_matches("> "));
+    assert!(lines.into_iter().all(|l| l.chars().count() <= 80));
+    for said in [
+        "It starts from equal shares: no site's counts are at hand.",
+        "Bill (structure)\n  An answer is taken to be right 9 times in 10,",
+        "Where and how it feeds (behaviour)\n  An answer is taken to be right 6 times in 10,",
+        "\"x\" is no answer here; expected a number from 0 to 7, or q",
+        "What remains\n  - Rusty Blackbird: 90 %\n  - ",
+        "To claim one, write down\n  - Rusty Blackbird: Bill width",
+        "A key never identifies a bird.",
+    ] {
+        assert!(told.contains(said), "{said} in {told}");
+    }
+    assert!(!told.contains("100 %") && !told.contains("over 98 %"));
+    let order = ["Where and how it feeds", "What remains", "A key never"];
+    assert!(order.map(|w| told.find(w)).is_sorted());
+}
+
+#[test]
+fn the_key_ends_when_asked_and_remembers_what_fitted_nothing() {
+    let at_once = in_october(&["--key"], "q\n");
+    assert!(
+        at_once.contains("- Rusty Blackbird: 15 %")
+            && at_once.contains("- European Starling: 15 %")
+    );
+    assert_eq!(
+        at_once,
+        in_october(&["--key"], "").replace("> \n\nWhat", "> \nWhat")
+    );
+    let unfitting = in_october(&["--key"], "7\nq\n");
+    assert!(unfitting.contains("1 answer fitted none of the wordings: think of a species"));
+}
+
+/// At the invented reserve the key starts from its counts.
+#[test]
+fn the_key_starts_from_the_sites_shares() {
+    let dir = Path::new(env!("CARGO_TARGET_TMPDIR")).join("key");
+    if dir.exists() {
+        std::fs::remove_dir_all(&dir).expect("the last run's demo goes");
+    }
+    let dir = dir.to_str().expect("a plain path");
+    typed(&["demo", dir]).works();
+    let key = [
+        "--dir",
+        dir,
+        "set",
+        "small-sandpipers",
+        "--key",
+        "--date",
+        "2026-09-09",
+    ];
+    let told = answered(&[&key[..], &["--site", "long-bank"]].concat(), "q\n").works();
+    let week = typed(&[
+        "--dir",
+        dir,
+        "week",
+        "--site",
+        "long-bank",
+        "--date",
+        "2026-09-09",
+        "--json",
+    ]);
+    let week = week.json();
+    let sets = week["sets"].as_array().expect("sets");
+    let set = sets
+        .iter()
+        .find(|s| s["set"] == "small-sandpipers")
+        .expect("the set");
+    let dunlin = set["members"].as_array().expect("members").iter();
+    let share = dunlin
+        .filter(|m| m["species"] == "Calidris alpina")
+        .find_map(|m| m["share"].as_f64())
+        .expect("a share");
+    let percent = (share * 20.0).round() * 5.0;
+    assert!(
+        told.contains("It starts from the shares of Long Bank about the date."),
+        "{told}"
+    );
+    assert!(
+        told.contains(&format!("So far: Dunlin {percent} %,")),
+        "{percent} in {told}"
+    );
 }

@@ -34,7 +34,7 @@ pub enum Command {
     Curve(Curve),
     /// Show a week's guidance for a site
     Week(Week),
-    /// List the look-alike sets, or check a set file of your own
+    /// Show a look-alike set, ask through it, draw it, or check one of your own
     Set(Set),
     /// Write a week's digest as web page, text and mail
     Digest(Digest),
@@ -122,6 +122,21 @@ pub struct Week {
 /// `set`
 #[derive(Debug, clap::Args)]
 pub struct Set {
+    /// The set's id; all are listed where it is left out
+    #[arg(conflicts_with = "check")]
+    pub name: Option<String>,
+    /// Only what holds on this date, YYYY-MM-DD; the whole year where left out
+    #[arg(long, requires = "name")]
+    pub date: Option<NaiveDate>,
+    /// Only this part of the world; that of the site where there is a workspace
+    #[arg(long, requires = "name", value_name = "REGION")]
+    pub region: Option<String>,
+    /// Site whose region and counts the key starts from; may be left out where there is one site
+    #[arg(long, requires = "name")]
+    pub site: Option<String>,
+    /// Ask one mark at a time, to learn by; today's month where no date is given
+    #[arg(long, requires = "name")]
+    pub key: bool,
     /// Check this set file: does it hold, and does it separate every two members that meet?
     #[arg(long, value_name = "FILE")]
     pub check: Option<PathBuf>,

@@ -18,10 +18,12 @@ mod windows;
 use args::{Args, Command};
 use clap::Parser;
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, BufRead, Write};
 
 /// Where a command writes, and whether people are looking.
 pub struct Streams<'a> {
+    /// Answers, where a command asks.
+    pub input: &'a mut dyn BufRead,
     /// Data.
     pub out: &'a mut dyn Write,
     /// Words.

@@ -212,7 +212,12 @@ fn other_version() -> Failure {
     Failure::new("the fits were made by another version").hint("run: wingtide fit")
 }
 
-/// Today at the site: the program's only look at a calendar.
+/// Today at the site. This and [`today_utc`] are the program's only look at a calendar.
 pub fn today(site: &Site) -> NaiveDate {
     Utc::now().with_timezone(&site.time_zone).date_naive()
+}
+
+/// Today in universal time, where there is no site.
+pub fn today_utc() -> NaiveDate {
+    Utc::now().date_naive()
 }

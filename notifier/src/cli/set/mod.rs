@@ -1,34 +1,68 @@
 //! `wingtide set`
 
 mod check;
+mod key;
+mod place;
 
 use super::args::Set;
 use super::{Failure, Streams};
+use crate::lesson::page;
 use crate::words;
 use config::look_alikes::{LookAlikeSet, shipped};
+use config::nearest::nearest;
+use config::settings::Workspace;
+use place::Place;
 use std::path::Path;
 
 /// Lists the sets, or does with one what is asked.
 pub fn run(dir: &Path, args: &Set, streams: &mut Streams) -> Result<(), Failure> {
-    match &args.check {
-        Some(file) => check::run(file, streams),
-        None => list(&known(dir)?, streams),
+    if let Some(file) = &args.check {
+        return check::run(file, streams);
+    }
+    let workspace = workspace(dir)?;
+    let sets = known(workspace.as_ref())?;
+    let Some(name) = &args.name else {
+        return list(&sets, streams);
+    };
+    let set = one(&sets, name)?;
+    let place = Place::new(workspace.as_ref(), set, args)?;
+    if args.key {
+        return key::run(dir, &place, set, streams);
+    }
+    let text = page(&place.lesson(set), streams.width, streams.colour);
+    write!(streams.out, "{text}")?;
+    Ok(())
+}
+
+/// The workspace in the folder; None where there is none, since the library needs none.
+fn workspace(dir: &Path) -> Result<Option<Workspace>, Failure> {
+    match dir.join(config::FILE_NAME).exists() {
+        true => Ok(Some(config::load(dir)?)),
+        false => Ok(None),
     }
 }
 
-/// The sets of the workspace before all others that ship; the shipped ones where there is no
-/// workspace.
-fn known(dir: &Path) -> Result<Vec<LookAlikeSet>, Failure> {
-    let mut sets = match dir.join(config::FILE_NAME).exists() {
-        true => config::load(dir)?.look_alikes,
-        false => Vec::new(),
-    };
+/// The sets of the workspace before all others that ship.
+fn known(workspace: Option<&Workspace>) -> Result<Vec<LookAlikeSet>, Failure> {
+    let mut sets = workspace.map_or_else(Vec::new, |w| w.look_alikes.clone());
     for set in shipped()? {
         if !sets.iter().any(|own| own.id == set.id) {
             sets.push(set);
         }
     }
     Ok(sets)
+}
+
+fn one<'s>(sets: &'s [LookAlikeSet], name: &str) -> Result<&'s LookAlikeSet, Failure> {
+    if let Some(set) = sets.iter().find(|s| s.id == name) {
+        return Ok(set);
+    }
+    let failure = Failure::new(format!("there is no set \"{name}\""));
+    let near = nearest(name, sets.iter().map(|s| s.id.as_str()));
+    Err(match near {
+        Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+        None => failure.hint("list them: wingtide set"),
+    })
 }
 
 fn list(sets: &[LookAlikeSet], streams: &mut Streams) -> Result<(), Failure> {
