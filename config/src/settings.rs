@@ -104,12 +104,23 @@ pub struct Source {
     pub separator: Option<u8>,
     /// Encoding label (WHATWG); UTF-8 with windows-1252 as fallback where absent.
     pub encoding: Option<String>,
-    /// How dates are written.
-    pub date_order: DateOrder,
+    /// How dates are written; settled by the file's own dates where absent.
+    pub date_order: Option<DateOrder>,
     /// The site of every row, where the file has no site column.
     pub site: Option<String>,
     /// Site as the file writes it -> site id.
     pub site_names: BTreeMap<String, String>,
+    /// Which part of the file is read, and how its tables are laid out.
+    pub layout: Layout,
+}
+
+/// How a source's tables are laid out.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Layout {
+    /// Sheet of a workbook, `*` for each with the wanted columns; chosen where absent.
+    pub sheet: Option<String>,
+    /// File inside a zip archive; all that can be read where absent.
+    pub member: Option<String>,
 }
 
 /// The order of the parts of a written date.

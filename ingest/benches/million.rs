@@ -110,9 +110,10 @@ fn workspace(root: &std::path::Path) -> Workspace {
             kind: SourceKind::Counts(columns),
             separator: None,
             encoding: None,
-            date_order: DateOrder::YearMonthDay,
+            date_order: Some(DateOrder::YearMonthDay),
             site: None,
             site_names: BTreeMap::new(),
+            layout: Layout::default(),
         }],
         look_alikes: Vec::new(),
         digest: DigestSettings {

@@ -1,12 +1,15 @@
 //! Written dates, read in the order that the source states.
 
+mod month;
+
 use chrono::{Datelike, NaiveDate};
 use config::settings::DateOrder;
+use month::{Named, named};
 
 /// No count is taken to be older: a year before this is a slip of the pen.
 const FIRST_YEAR: i32 = 1700;
 
-const ORDERS: [DateOrder; 3] = [
+pub(crate) const ORDERS: [DateOrder; 3] = [
     DateOrder::YearMonthDay,
     DateOrder::DayMonthYear,
     DateOrder::MonthDayYear,
@@ -40,13 +43,18 @@ pub(crate) enum DateProblem {
     DayNumber,
     #[error("no day of the calendar in the order {0}")]
     NoSuchDay(&'static str),
+    #[error("no day of the calendar")]
+    NoSuchNamedDay,
     #[error("no date in the order {0}")]
     OtherOrder(&'static str),
     #[error("before the year {FIRST_YEAR}")]
     TooEarly,
     #[error("in the future")]
     Future,
-    #[error("not a date in the order {0}; write three numbers with -, / or . between them")]
+    #[error(
+        "not a date in the order {0}; write three numbers with -, / or . between them, or the \
+         month as an English word"
+    )]
     Unreadable(&'static str),
 }
 
@@ -57,12 +65,15 @@ pub(crate) fn read(
     latest: NaiveDate,
 ) -> Result<ReadDate, DateProblem> {
     let unreadable = DateProblem::Unreadable(order_name(order));
-    let (parts, time_dropped) = parts(cell).ok_or_else(|| match cell {
+    let (written, time_dropped) = written(cell).ok_or_else(|| match cell {
         "" => DateProblem::Empty,
         _ if cell.len() == 5 && cell.bytes().all(|b| b.is_ascii_digit()) => DateProblem::DayNumber,
         _ => unreadable,
     })?;
-    let date = in_order(&parts, order).ok_or_else(|| why_not(&parts, order))?;
+    let date = match &written {
+        Written::Numbers(parts) => in_order(parts, order).ok_or_else(|| why_not(parts, order)),
+        Written::Named(named) => named.read(),
+    }?;
     match date {
         d if d.year() < FIRST_YEAR => Err(DateProblem::TooEarly),
         d if d > latest => Err(DateProblem::Future),
@@ -70,13 +81,43 @@ pub(crate) fn read(
     }
 }
 
+/// Begins the cell with four digits and two more numbers, as ISO 8601 does? No other order does.
+pub(crate) fn is_iso(cell: &str) -> bool {
+    fitting(cell) == [DateOrder::YearMonthDay]
+}
+
+/// Is the cell another day in one of the orders than in another?
+pub(crate) fn differ(cell: &str, orders: &[DateOrder]) -> bool {
+    let Some((Written::Numbers(parts), _)) = written(cell) else {
+        return false; // a month in words is the same day in any order
+    };
+    let mut days = orders.iter().filter_map(|o| in_order(&parts, *o));
+    let first = days.next();
+    days.any(|day| Some(day) != first)
+}
+
 /// The orders in which the cell is a date.
 pub(crate) fn fitting(cell: &str) -> Vec<DateOrder> {
-    let Some((parts, _)) = parts(cell) else {
-        return Vec::new();
-    };
-    let fits = |order: &DateOrder| in_order(&parts, *order).is_some();
-    ORDERS.into_iter().filter(fits).collect()
+    match written(cell) {
+        None => Vec::new(),
+        Some((Written::Named(_), _)) => ORDERS.to_vec(),
+        Some((Written::Numbers(parts), _)) => {
+            let fits = |order: &DateOrder| in_order(&parts, *order).is_some();
+            ORDERS.into_iter().filter(fits).collect()
+        }
+    }
+}
+
+/// A date as it stands in a cell.
+enum Written<'a> {
+    Numbers(Parts<'a>),
+    Named(Named),
+}
+
+/// The date and whether a time of day follows.
+fn written(cell: &str) -> Option<(Written<'_>, bool)> {
+    let numbers = parts(cell).map(|(parts, time)| (Written::Numbers(parts), time));
+    numbers.or_else(|| Some((Written::Named(named(cell)?), false)))
 }
 
 type Parts<'a> = [&'a str; 3];
@@ -206,6 +247,10 @@ mod tests {
             ("2011-05-31 00:00:00", YearMonthDay, true),
             ("5/31/2011 6:30 PM", MonthDayYear, true),
             ("2011-05-31T06:30+01:00", YearMonthDay, true),
+            ("31 May 2011", YearMonthDay, false),
+            ("31-may-2011", DayMonthYear, false),
+            ("May 31st, 2011", DayMonthYear, false),
+            ("2011 May 31", DayMonthYear, false),
         ];
         for (cell, order, time_dropped) in cases {
             let date = day(2011, 5, 31);
@@ -225,7 +270,9 @@ mod tests {
             ("31/05/2011", MonthDayYear, OtherOrder("month-day-year")),
             ("0211-05-31", YearMonthDay, TooEarly),
             ("2026-01-02", YearMonthDay, Future),
-            ("31 May 2011", DayMonthYear, Unreadable("day-month-year")),
+            ("31 Mai 2011", DayMonthYear, Unreadable("day-month-year")),
+            ("31 May 11", DayMonthYear, TwoDigitYear),
+            ("31 June 2011", DayMonthYear, NoSuchNamedDay),
             ("2011-05/31", YearMonthDay, Unreadable("year-month-day")),
             ("2011-05", YearMonthDay, Unreadable("year-month-day")),
             (

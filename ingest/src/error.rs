@@ -1,5 +1,6 @@
 //! What stops a load, each in one sentence.
 
+use crate::read::fault::FormatError;
 use crate::report::Refusal;
 use crate::store::StoreError;
 
@@ -31,6 +32,9 @@ pub enum LoadError {
         /// The most that is read, MiB.
         limit_mib: u64,
     },
+    /// A workbook, an archive or a folder cannot be read.
+    #[error(transparent)]
+    Format(#[from] FormatError),
     /// The file is not delimited text.
     #[error("{file} is not delimited text but {looks_like}; save it as CSV")]
     NotText {
@@ -120,6 +124,9 @@ pub enum LoadError {
     /// Most dates can only be read in another order.
     #[error(transparent)]
     DateOrder(Box<WrongDateOrder>),
+    /// No order of dates is stated and the dates do not show one.
+    #[error(transparent)]
+    NoDateOrder(#[from] Box<NoDateOrder>),
     /// A quote opens a cell and never closes.
     #[error("{file}, line {line}: a quote (\") opens a cell here and is never closed")]
     OpenQuote {
@@ -195,6 +202,31 @@ pub struct WrongDateOrder {
     pub rows_stated: u64,
     /// The source.
     pub source_id: String,
+}
+
+/// Dates that do not tell their order, where the settings do not either.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{file}, line {line}: {why}; write date_order = \"{}\" for source \"{source_id}\"",
+    orders.join("\" or \"")
+)]
+pub struct NoDateOrder {
+    /// The file.
+    pub file: String,
+    /// Line of the date.
+    pub line: u64,
+    /// The source.
+    pub source_id: String,
+    /// What is not clear, as a clause.
+    pub why: String,
+    /// Orders that may be meant.
+    pub orders: Vec<&'static str>,
+}
+
+impl From<NoDateOrder> for LoadError {
+    fn from(error: NoDateOrder) -> Self {
+        LoadError::NoDateOrder(Box::new(error))
+    }
 }
 
 /// At most this many names stand in a sentence.

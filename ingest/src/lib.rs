@@ -23,5 +23,7 @@ mod visit;
 
 pub use error::LoadError;
 pub use load::{Progress, load};
+pub use read::confined;
+pub use read::fault::FormatError;
 pub use report::LoadReport;
 pub use store::{STORE_FOLDER, Store, StoreError};

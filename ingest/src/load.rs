@@ -2,10 +2,10 @@
 
 use crate::error::LoadError;
 use crate::mapping;
-use crate::read::text;
+use crate::read::gather;
 use crate::report::{Kind, LoadReport, Note, SourceReport};
 use crate::settle;
-use crate::source::{self, Batch, DaysBySite, Reading};
+use crate::source::{self, Batch, DaysBySite};
 use crate::store::{BatchRow, Landing, Store};
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
@@ -123,15 +123,16 @@ fn prepare(
     now: DateTime<Utc>,
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<Prepared, LoadError> {
-    let file = text::read_file(source, &mapping::file_name(workspace, source))?;
+    let file = gather::gather(source, &mapping::file_name(workspace, source))?;
     let mapping_sha256 = mapping::fingerprint(workspace, source);
+    let file_sha256 = file.sha256.clone();
     let same = |b: &&BatchRow| {
-        b.source == source.id && b.file_sha256 == file.sha256 && b.mapping_sha256 == mapping_sha256
+        b.source == source.id && b.file_sha256 == file_sha256 && b.mapping_sha256 == mapping_sha256
     };
     let same = kept.iter().find(same);
     let done = |report, content| Prepared {
         report,
-        file_sha256: file.sha256.clone(),
+        file_sha256: file_sha256.clone(),
         mapping_sha256: mapping_sha256.clone(),
         fully_reported: is_fully_reported(source),
         content,
@@ -140,12 +141,7 @@ fn prepare(
         return Ok(done(still(&batch.report), Content::Kept(batch.clone())));
     }
     let latest = latest(now);
-    let reading = Reading {
-        workspace,
-        source,
-        latest,
-    };
-    let (batch, mut report) = source::read(&reading, file.bytes, progress)?;
+    let (batch, mut report) = source::read(workspace, source, latest, file, progress)?;
     report.notes.extend(visit_notes(report.kind, &batch));
     match same.filter(|b| b.report == report) {
         Some(batch) => Ok(done(still(&report), Content::Kept(batch.clone()))),
@@ -201,6 +197,7 @@ fn days_note(days: &DaysBySite, words: &str, told: impl Fn(&Day) -> bool) -> Opt
     let (site, date, _) = told.first()?;
     let number = told.len();
     Some(Note {
+        file: None,
         line: None,
         text: format!("{words}: {number} (first: {site}, {date})."),
     })

@@ -11,7 +11,7 @@ use std::collections::HashMap;
 use std::fmt::Write;
 
 /// Raised whenever the same file would be read otherwise than before, so that it is read again.
-const READING: u32 = 1;
+const READING: u32 = 2;
 
 /// What a source holds.
 pub(crate) fn kind(source: &Source) -> Kind {
@@ -31,7 +31,7 @@ pub(crate) fn file_name(workspace: &Workspace, source: &Source) -> String {
 /// SHA-256 of everything but the file that decides what is read from it.
 pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
     let mut text = format!(
-        "{READING} {} {:?} {:?} {:?} {:?} {:?} {:?}",
+        "{READING} {} {:?} {:?} {:?} {:?} {:?} {:?} {:?}",
         file_name(workspace, source),
         source.kind,
         source.separator,
@@ -39,6 +39,7 @@ pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
         source.date_order,
         source.site,
         source.site_names,
+        source.layout,
     );
     for site in &workspace.sites {
         let _ = write!(text, " {:?} {:?}", site.id, site.name); // writing to a String cannot fail

@@ -8,6 +8,9 @@ use std::process::ExitCode;
 const WIDTH: usize = 80;
 
 fn main() -> ExitCode {
+    if let Some(code) = ingest::confined::at_start() {
+        return code;
+    }
     let (mut input, mut out, mut err) = (stdin().lock(), stdout(), stderr());
     let progress = err.is_terminal();
     let colour = out.is_terminal() && std::env::var_os("NO_COLOR").is_none();

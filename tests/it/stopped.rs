@@ -54,8 +54,10 @@ const LOAD: &[&str] = &["load"];
 const CASES: &[Case] = &[
     Case { name: "a file that is not there", spoilt: CountsGone, command: LOAD,
         sentence: "counts.csv of source \"notebook\" cannot be read" },
-    Case { name: "a workbook", spoilt: CountsWhole(b"PK\x03\x04\x14\x00\x06\x00"), command: LOAD,
-        sentence: "counts.csv is not delimited text but a workbook or zip archive; save it as CSV" },
+    Case { name: "half an archive", spoilt: CountsWhole(b"PK\x03\x04\x14\x00\x06\x00"), command: LOAD,
+        sentence: "counts.csv cannot be read as an archive: " },
+    Case { name: "a PDF", spoilt: CountsWhole(b"%PDF-1.7\n"), command: LOAD,
+        sentence: "counts.csv is not delimited text but a PDF; save it as CSV" },
     Case { name: "an empty file", spoilt: CountsWhole(b""), command: LOAD,
         sentence: "counts.csv holds no header line; the store keeps what it has" },
     Case { name: "a missing column", spoilt: Counts("Bird,", "Birds seen,"), command: LOAD,

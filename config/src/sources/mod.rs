@@ -1,6 +1,7 @@
 //! `[[source]]`: files to load and how to read them.
 
 mod columns;
+mod layout;
 mod tokens;
 
 use crate::ids::Ids;
@@ -13,7 +14,12 @@ use toml::Spanned;
 const KEYS: &[Key] = &[
     Key("id", crate::ID),
     Key("kind", "counts, visits or temperature"),
-    Key("file", "the name of a file, relative to this one"),
+    Key("file", "the name of a file or folder, relative to this one"),
+    Key(
+        "sheet",
+        r#"the name of a sheet, or "*" for each that has the columns"#,
+    ),
+    Key("member", "the name of a file inside the archive"),
     Key(
         "date_order",
         "year-month-day, day-month-year or month-day-year",
@@ -70,7 +76,7 @@ pub(crate) fn read(top: &Section<'_>, root: &Path, sites: &Ids) -> Vec<Source> {
 fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> Option<Source> {
     let id = ids.take(section);
     let file = section.need_text("file");
-    let date_order = section.need_choice("date_order", &DATE_ORDERS);
+    let date_order = section.choice("date_order", &DATE_ORDERS);
     let separator = separator(section);
     let encoding = section.text("encoding").map(Spanned::into_inner);
     let site = site(section, sites);
@@ -87,9 +93,10 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
         kind: held?,
         separator,
         encoding,
-        date_order: date_order?,
+        date_order,
         site,
         site_names,
+        layout: layout::read(section),
     })
 }
 

@@ -1,123 +1,73 @@
 //! Delimited text, row by row with true line numbers.
 
 use super::header::{Header, SEPARATORS, Wanted, Whose, guess_separator};
+use super::rows::{Row, Rows, Stream};
 use crate::error::LoadError;
 use csv::ByteRecord;
 
-/// A row's cells.
-pub(crate) struct Row<'a> {
-    /// Line on which it begins.
-    pub(crate) line: u64,
-    /// Lines that it spans: more than 1 where a quoted cell holds line breaks.
-    pub(crate) lines: u64,
-    pub(crate) cells: &'a ByteRecord,
-}
-
-/// A table of delimited text below its header.
-pub(crate) struct Table<'t> {
-    pub(crate) header: Header,
-    pub(crate) separator: u8,
-    rows: Rows<'t>,
-}
-
-impl<'t> Table<'t> {
-    /// Reads the header; the separator is guessed from it where not stated.
-    pub(crate) fn new(
-        text: &'t str,
-        separator: Option<u8>,
-        wanted: &[Wanted<'_>],
-        whose: Whose<'t>,
-    ) -> Result<Self, LoadError> {
-        let (stated_inside, skipped) = separator_line(text);
-        let raw = first_line(&text[skipped..]);
-        let separator = separator
-            .or(stated_inside)
-            .unwrap_or_else(|| guess_separator(raw, wanted));
-        let mut rows = Rows::new(text, skipped, separator, whose);
-        let Some(row) = rows.next()? else {
-            return Err(LoadError::Empty {
-                file: whose.file.to_owned(),
-                what: "header line",
-            });
-        };
-        let header = Header::new(row.cells, row.line, raw.to_owned());
-        Ok(Table {
-            header,
-            separator,
-            rows,
-        })
+/// The rows of delimited text below its header line; the separator is guessed from that where not
+/// stated.
+pub(crate) fn open<'t>(
+    text: &'t str,
+    separator: Option<u8>,
+    wanted: &[Wanted<'_>],
+    whose: Whose<'t>,
+) -> Result<Stream<'t>, LoadError> {
+    let (stated_inside, skipped) = separator_line(text);
+    let raw = first_line(&text[skipped..]);
+    let separator = separator
+        .or(stated_inside)
+        .unwrap_or_else(|| guess_separator(raw, wanted));
+    let mut rows = Delimited::new(text, skipped, separator, whose);
+    if !rows.advance()? {
+        return Err(LoadError::Empty {
+            file: whose.file.to_owned(),
+            what: "header line",
+        });
     }
-
-    pub(crate) fn next(&mut self) -> Result<Option<Row<'_>>, LoadError> {
-        self.rows.next()
-    }
-
-    /// Bytes of the text.
-    pub(crate) fn bytes(&self) -> u64 {
-        self.rows.text.len() as u64
-    }
-
-    /// Bytes of the text that are read.
-    pub(crate) fn bytes_read(&self) -> u64 {
-        self.rows.reader.position().byte()
-    }
+    let header = Header::new(&rows.record, rows.line, raw.to_owned());
+    Ok(Stream {
+        header,
+        separator: Some(separator),
+        rows: Box::new(rows),
+    })
 }
 
 /// Every record of the text, the header first.
-struct Rows<'t> {
+struct Delimited<'t> {
     text: &'t [u8],
     /// Where the reader's bytes begin in the text.
     skipped: usize,
     reader: csv::Reader<&'t [u8]>,
     record: ByteRecord,
+    /// Line on which the record begins, and lines that it spans.
+    line: u64,
+    lines: u64,
     /// Where the line count stands: bytes passed, and the line there.
     passed: (usize, u64),
     line_end: u8,
     whose: Whose<'t>,
 }
 
-impl<'t> Rows<'t> {
+impl<'t> Delimited<'t> {
     fn new(text: &'t str, skipped: usize, separator: u8, whose: Whose<'t>) -> Self {
         let reader = csv::ReaderBuilder::new()
             .delimiter(separator)
             .has_headers(false)
             .flexible(true)
             .from_reader(&text.as_bytes()[skipped..]);
-        Rows {
+        Delimited {
             text: text.as_bytes(),
             skipped,
             reader,
             record: ByteRecord::new(),
+            line: 0,
+            lines: 0,
             passed: (0, 1),
             // Some old spreadsheets end lines in carriage returns alone.
             line_end: if text.contains('\n') { b'\n' } else { b'\r' },
             whose,
         }
-    }
-
-    fn next(&mut self) -> Result<Option<Row<'_>>, LoadError> {
-        let before = self.position();
-        let read = self.reader.read_byte_record(&mut self.record);
-        if !read.map_err(|e| self.unreadable(e))? {
-            return Ok(None);
-        }
-        // The reader passes over empty lines, and stands before a line feed after \r\n.
-        let blank = |b: &&u8| matches!(**b, b'\r' | b'\n');
-        let start = before + self.text[before..].iter().take_while(blank).count();
-        let end = self.position();
-        let line = self.line_at(start);
-        let inside = self.text[start..end].trim_ascii_end();
-        let lines = 1 + self.breaks(inside);
-        let open = end == self.text.len() && inside.iter().filter(|b| **b == b'"').count() % 2 == 1;
-        if open && lines > 1 {
-            let file = self.whose.file.to_owned();
-            return Err(LoadError::OpenQuote { file, line });
-        }
-        Ok(Some(Row {
-            line,
-            lines,
-            cells: &self.record,
-        }))
     }
 
     fn position(&self) -> usize {
@@ -140,6 +90,38 @@ impl<'t> Rows<'t> {
             source_id: self.whose.source_id.to_owned(),
             cause: cause.into(),
         }
+    }
+}
+
+impl Rows for Delimited<'_> {
+    fn advance(&mut self) -> Result<bool, LoadError> {
+        let before = self.position();
+        let read = self.reader.read_byte_record(&mut self.record);
+        if !read.map_err(|e| self.unreadable(e))? {
+            return Ok(false);
+        }
+        // The reader passes over empty lines, and stands before a line feed after \r\n.
+        let blank = |b: &&u8| matches!(**b, b'\r' | b'\n');
+        let start = before + self.text[before..].iter().take_while(blank).count();
+        let end = self.position();
+        let line = self.line_at(start);
+        let inside = self.text[start..end].trim_ascii_end();
+        let lines = 1 + self.breaks(inside);
+        let open = end == self.text.len() && inside.iter().filter(|b| **b == b'"').count() % 2 == 1;
+        if open && lines > 1 {
+            let file = self.whose.file.to_owned();
+            return Err(LoadError::OpenQuote { file, line });
+        }
+        (self.line, self.lines) = (line, lines);
+        Ok(true)
+    }
+
+    fn row(&self) -> Row<'_> {
+        Row::plain(self.line, self.lines, &self.record)
+    }
+
+    fn bytes_read(&self) -> u64 {
+        self.reader.position().byte()
     }
 }
 
@@ -175,9 +157,10 @@ mod tests {
     };
 
     fn lines(text: &str) -> Result<Vec<(u64, u64, usize)>, LoadError> {
-        let mut table = Table::new(text, None, &[DATE], WHOSE)?;
+        let mut table = open(text, None, &[DATE], WHOSE)?;
         let mut lines = Vec::new();
-        while let Some(row) = table.next()? {
+        while table.rows.advance()? {
+            let row = table.rows.row();
             lines.push((row.line, row.lines, row.cells.len()));
         }
         Ok(lines)
@@ -215,8 +198,8 @@ mod tests {
             ("Date", b','),
         ];
         for (text, separator) in cases {
-            let table = Table::new(text, None, &[DATE], WHOSE).unwrap();
-            assert_eq!(table.separator, separator, "{text}");
+            let table = open(text, None, &[DATE], WHOSE).unwrap();
+            assert_eq!(table.separator, Some(separator), "{text}");
         }
     }
 
@@ -234,7 +217,7 @@ mod tests {
 
     #[test]
     fn columns_are_found_by_name_and_missed_with_the_nearest() {
-        let table = Table::new("DATE ;Place", None, &[DATE], WHOSE).unwrap();
+        let table = open("DATE ;Place", None, &[DATE], WHOSE).unwrap();
         let mut notes = Vec::new();
         assert_eq!(table.header.place(DATE, WHOSE, &mut notes).unwrap(), 0);
         assert!(notes[0].text.contains("\"DATE \" was taken as \"Date\""));
@@ -252,14 +235,14 @@ mod tests {
             "counts.csv, line 1: no column \"Places\" (columns.site of source \"counts\"); \
              it has \"DATE \", \"Place\"; the nearest is \"Place\""
         );
-        let comma = Table::new("Date;Place", Some(b','), &[DATE], WHOSE).unwrap();
+        let comma = open("Date;Place", Some(b','), &[DATE], WHOSE).unwrap();
         let error = comma.header.place(DATE, WHOSE, &mut notes).unwrap_err();
         assert!(
             error
                 .to_string()
                 .ends_with("it is there if semicolons separate the columns")
         );
-        let twice = Table::new("Date,date,dAte", None, &[], WHOSE).unwrap();
+        let twice = open("Date,date,dAte", None, &[], WHOSE).unwrap();
         let wanted = Wanted {
             key: "date",
             name: "DATE",

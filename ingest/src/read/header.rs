@@ -107,6 +107,20 @@ impl Header {
         Header { names, line, raw }
     }
 
+    /// How many of the wanted columns are there.
+    pub(crate) fn found(&self, wanted: &[Wanted<'_>]) -> usize {
+        let there = |w: &&Wanted<'_>| !matching(&self.names, w.name).is_empty();
+        wanted.iter().filter(there).count()
+    }
+
+    /// Place of the one column of that name.
+    pub(crate) fn only(&self, name: &str) -> Option<usize> {
+        match matching(&self.names, name)[..] {
+            [place] => Some(place),
+            _ => None,
+        }
+    }
+
     /// Place of a wanted column, and a note where its name was repaired.
     pub(crate) fn place(
         &self,
@@ -141,6 +155,7 @@ impl Header {
     fn repaired(&self, place: usize, wanted: Wanted<'_>) -> Option<Note> {
         let written = &self.names[place];
         (written != wanted.name).then(|| Note {
+            file: None,
             line: Some(self.line),
             text: format!(
                 "The column \"{written}\" was taken as \"{}\" (columns.{}).",

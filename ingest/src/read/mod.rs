@@ -1,5 +1,16 @@
 //! Files as people keep them.
 
+pub mod confined;
 pub(crate) mod delimited;
+pub(crate) mod fault;
+pub(crate) mod gather;
 pub(crate) mod header;
+pub(crate) mod kind;
+pub(crate) mod listed;
+pub(crate) mod opened;
+mod parquet;
+pub(crate) mod rows;
+pub(crate) mod table;
 pub(crate) mod text;
+pub(crate) mod unpack;
+mod workbook;

@@ -4,17 +4,6 @@ use crate::error::LoadError;
 use config::settings::Source;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 use sha2::{Digest, Sha256};
-use std::io::Read;
-
-/// Longest file read: its text and columns are held in memory, and lines are counted in 32 bits.
-const LIMIT_MIB: u64 = 2048;
-
-/// A file read into memory.
-pub(crate) struct FileBytes {
-    pub(crate) bytes: Vec<u8>,
-    /// SHA-256 of the bytes, in hex.
-    pub(crate) sha256: String,
-}
 
 /// Text in UTF-8 without a byte order mark.
 #[derive(Debug)]
@@ -23,28 +12,6 @@ pub(crate) struct Text {
     pub(crate) encoding: &'static str,
     /// Line of the first bytes that are no UTF-8, where that decided the encoding.
     pub(crate) not_utf8_line: Option<u64>,
-}
-
-/// Reads the whole file; `file` is its name in messages.
-pub(crate) fn read_file(source: &Source, file: &str) -> Result<FileBytes, LoadError> {
-    let unreadable = |cause| LoadError::Unreadable {
-        file: file.to_owned(),
-        source_id: source.id.clone(),
-        cause,
-    };
-    let mut opened = std::fs::File::open(&source.path).map_err(unreadable)?;
-    let length = opened.metadata().map_err(unreadable)?.len();
-    if length > LIMIT_MIB << 20 {
-        return Err(LoadError::TooLarge {
-            file: file.to_owned(),
-            mib: length >> 20,
-            limit_mib: LIMIT_MIB,
-        });
-    }
-    let mut bytes = Vec::with_capacity(length as usize);
-    opened.read_to_end(&mut bytes).map_err(unreadable)?;
-    let sha256 = sha256_hex(&bytes);
-    Ok(FileBytes { bytes, sha256 })
 }
 
 /// SHA-256 in lower-case hex.
@@ -126,17 +93,16 @@ fn guessed(bytes: Vec<u8>) -> Text {
     }
 }
 
-/// What the bytes look like where they are no text. Signatures: PKWARE APPNOTE 4.3.7 (zip, thus
-/// .xlsx and .ods), MS-CFB 2.2 (.xls), RFC 1952 2.3.1 (gzip), ISO 32000-1 7.5.2 (PDF), Apache
-/// Parquet format; text holds no NUL byte.
+/// What the bytes look like where they are no text. Signatures: MS-CFB 2.2 (.xls, and .xlsx with a
+/// password), ISO 32000-1 7.5.2 (PDF); text holds no NUL byte.
 fn binary(bytes: &[u8]) -> Option<&'static str> {
     const LOOKED_AT: usize = 64 << 10;
-    let signatures: [(&[u8], &'static str); 5] = [
-        (b"PK\x03\x04", "a workbook or zip archive"),
-        (b"\xd0\xcf\x11\xe0", "an old workbook"),
-        (b"\x1f\x8b", "compressed"),
+    let signatures: [(&[u8], &'static str); 2] = [
+        (
+            b"\xd0\xcf\x11\xe0",
+            "a workbook of an old kind or with a password",
+        ),
         (b"%PDF", "a PDF"),
-        (b"PAR1", "a Parquet file"),
     ];
     let signed = signatures.iter().find(|(s, _)| bytes.starts_with(s));
     let head = &bytes[..bytes.len().min(LOOKED_AT)];

@@ -1,6 +1,7 @@
 //! What a load did, told in full.
 
 mod half_years;
+mod parts;
 mod render;
 
 pub use render::grouped;
@@ -9,6 +10,8 @@ use crate::date::DateProblem;
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+pub use parts::PartLines;
 
 /// What a load did. Its [`std::fmt::Display`] is for people, in 80 columns with at most ten
 /// examples of a kind; as JSON every refused row and every species stands in it.
@@ -64,6 +67,9 @@ pub struct SourceReport {
     pub notes: Vec<Note>,
     /// Species found, by name.
     pub species: Vec<SpeciesTotal>,
+    /// Files, sheets or members, where there are several.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<PartLines>,
 }
 
 /// What a source holds.
@@ -99,6 +105,9 @@ pub enum RepairKind {
 /// Rows repaired alike in one column.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Repair {
+    /// The part that the line is of, where the source has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
     /// How.
     pub kind: RepairKind,
     /// Column, as the header writes it.
@@ -119,6 +128,9 @@ pub const EXAMPLES_KEPT: usize = 1000;
 /// A cell that was repaired.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RepairExample {
+    /// The part that the line is of, where the source has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
     /// First line.
     pub line: u64,
     /// What stands there.
@@ -132,6 +144,9 @@ pub struct RepairExample {
 /// A row that was not taken.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Refusal {
+    /// The part that the line is of, where the source has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
     /// Line on which the row begins.
     pub line: u64,
     /// Column; empty where the whole row is at fault.
@@ -147,6 +162,9 @@ pub struct Refusal {
 /// Something to be known about a file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
+    /// The part that the line is of, where the source has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
     /// First line it is about, where it is about one.
     pub line: Option<u64>,
     /// A sentence.
@@ -156,6 +174,9 @@ pub struct Note {
 /// A species in a counts source.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SpeciesTotal {
+    /// The part that the line is of, where the source has several.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
     /// Scientific name.
     pub name: String,
     /// Does `wingtide.toml` list it?
@@ -295,6 +316,7 @@ impl SourceReport {
             refused: Vec::new(),
             notes: Vec::new(),
             species: Vec::new(),
+            parts: Vec::new(),
         }
     }
 

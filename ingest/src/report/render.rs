@@ -92,15 +92,16 @@ impl Display for LoadReport {
 fn source_page(page: &mut Page, source: &SourceReport) {
     let same = if source.unchanged { ", as before" } else { "" };
     page.heading(format!(
-        "{}: {} ({}, {}{same})",
-        source.id, source.file, source.encoding, source.separator
+        "{}: {} ({}{same})",
+        source.id,
+        source.file,
+        read_as(source)
     ));
     rows_page(page, source);
     for note in &source.notes {
-        let line = note
-            .line
-            .map_or_else(String::new, |line| format!("Line {line}: "));
-        page.line(2, format!("{line}{}", note.text));
+        let line = note.line.map(|line| format!("line {line}: "));
+        let place = at(&note.file, &line.unwrap_or_default());
+        page.line(2, format!("{}{}", capital(&place), note.text));
     }
     source
         .repairs
@@ -108,6 +109,30 @@ fn source_page(page: &mut Page, source: &SourceReport) {
         .for_each(|repair| repair_page(page, repair));
     refused_page(page, &source.refused);
     unlisted_page(page, &source.species);
+}
+
+/// Encoding and separator, or what the file is.
+fn read_as(source: &SourceReport) -> String {
+    match source.separator.as_str() {
+        "" => source.encoding.clone(),
+        separator => format!("{}, {separator}", source.encoding),
+    }
+}
+
+/// A line with the part that it stands in.
+fn at(file: &Option<String>, line: &str) -> String {
+    match file {
+        Some(file) => format!("{file}, {line}"),
+        None => line.to_owned(),
+    }
+}
+
+/// With a first capital, unless it begins with a file's name.
+fn capital(place: &str) -> String {
+    match place.strip_prefix("line ") {
+        Some(rest) => format!("Line {rest}"),
+        None => place.to_owned(),
+    }
 }
 
 fn rows_page(page: &mut Page, source: &SourceReport) {
@@ -147,16 +172,16 @@ fn repair_page(page: &mut Page, repair: &Repair) {
     page.line(
         2,
         format!(
-            "Repaired: {}{place}, {} from line {}",
+            "Repaired: {}{place}, {} from {}",
             repair_words(repair.kind),
             of(repair.rows, "row"),
-            repair.first_line,
+            at(&repair.file, &format!("line {}", repair.first_line)),
         ),
     );
     page.list(4, &repair.examples, repair.cells, |e| {
         format!(
-            "line {}: {} read as {} ({})",
-            e.line,
+            "{}: {} read as {} ({})",
+            at(&e.file, &format!("line {}", e.line)),
             cell(&e.written),
             cell(&e.read_as),
             of(e.rows, "row")
@@ -199,10 +224,11 @@ fn refused_page(page: &mut Page, refused: &[Refusal]) {
 
 impl Display for Refusal {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        let (line, reason) = (self.line, &self.reason);
+        let place = at(&self.file, &format!("line {}", self.line));
+        let reason = &self.reason;
         match self.column.as_str() {
-            "" => write!(f, "line {line}: {reason}"),
-            column => write!(f, "line {line}, {column} {}: {reason}", cell(&self.value)),
+            "" => write!(f, "{place}: {reason}"),
+            column => write!(f, "{place}, {column} {}: {reason}", cell(&self.value)),
         }
     }
 }
@@ -222,10 +248,10 @@ fn unlisted_page(page: &mut Page, species: &[SpeciesTotal]) {
             .as_ref()
             .map_or_else(String::new, |n| format!("; nearest listed: {n}"));
         format!(
-            "{} ({} from line {}){nearest}",
+            "{} ({} from {}){nearest}",
             s.name,
             of(s.records, "record"),
-            s.first_line
+            at(&s.file, &format!("line {}", s.first_line))
         )
     });
 }

@@ -7,8 +7,8 @@ use crate::date::{self, DateProblem, OrderCheck, order_name};
 use crate::error::{LoadError, WrongDateOrder};
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook, SiteProblem};
-use crate::read::delimited::Row;
 use crate::read::header::Whose;
+use crate::read::rows::Row;
 use crate::report::{EXAMPLES_KEPT, Repair, RepairExample, RepairKind};
 use chrono::NaiveDate;
 use config::settings::DateOrder;
@@ -34,6 +34,7 @@ pub(crate) fn repairs<T, E>(
         };
         for &kind in &entry.value.repairs {
             let example = RepairExample {
+                file: None,
                 line: entry.first_line,
                 written: entry.written.clone(),
                 read_as: read_as(value),
@@ -55,6 +56,7 @@ pub(crate) fn add_example(
     let same = |r: &Repair| r.kind == kind && r.column == column;
     let place = repairs.iter().position(same).unwrap_or_else(|| {
         repairs.push(Repair {
+            file: None,
             kind,
             column: column.to_owned(),
             rows: 0,
@@ -101,6 +103,8 @@ pub(crate) fn taken<T: Copy, E: std::fmt::Display>(
 pub(crate) struct Dates {
     pub(crate) column: usize,
     order: DateOrder,
+    /// Dates in ISO 8601 are taken whatever the order.
+    true_dates: bool,
     latest: NaiveDate,
     cells: Cells<NaiveDate, DateProblem>,
     /// Orders that fit, by place of the cell.
@@ -116,7 +120,8 @@ impl Dates {
     ) -> Result<Self, LoadError> {
         Ok(Dates {
             column: finder.column("date", name)?,
-            order: reading.source.date_order,
+            order: reading.date_order,
+            true_dates: reading.true_dates,
             latest: reading.latest,
             cells: Interner::new(),
             fits: Vec::new(),
@@ -126,10 +131,18 @@ impl Dates {
 
     pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<NaiveDate>, Fault> {
         let written = &row.cells[self.column];
-        let (order, latest, fits) = (self.order, self.latest, &mut self.fits);
+        let (order, true_dates) = (self.order, self.true_dates);
+        let (latest, fits) = (self.latest, &mut self.fits);
         let place = self.cells.place(written, |text| {
             let (tidied, stray) = tidy(text);
-            fits.push(date::fitting(&tidied));
+            let iso = true_dates && date::is_iso(&tidied);
+            // a true date speaks neither for nor against the order of the written ones
+            fits.push(if iso {
+                Vec::new()
+            } else {
+                date::fitting(&tidied)
+            });
+            let order = if iso { DateOrder::YearMonthDay } else { order };
             date_cell(&tidied, stray, order, latest)
         });
         let fits = &self.fits[place as usize];

@@ -9,7 +9,7 @@ use crate::error::LoadError;
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
 use crate::names::{NameBook, NameProblem};
-use crate::read::delimited::Row;
+use crate::read::rows::Row;
 use crate::report::{Repair, SpeciesTotal};
 use config::settings::{CountColumns, SpeciesColumns};
 use forecast::series::Count;
@@ -299,6 +299,7 @@ fn totals(column: &SpeciesColumn, rows: &CountRows) -> Vec<SpeciesTotal> {
 fn no_rows(read: &SpeciesRead, book: &NameBook, first_line: u64) -> SpeciesTotal {
     let nearest = || book.nearest_species(&read.species).map(str::to_owned);
     SpeciesTotal {
+        file: None,
         name: read.species.clone(),
         listed: read.listed,
         nearest: if read.listed { None } else { nearest() },

@@ -2,6 +2,7 @@
 
 mod columns;
 mod counts;
+mod order;
 mod temperature;
 mod visits;
 mod walk;
@@ -9,13 +10,14 @@ mod walk;
 use crate::error::LoadError;
 use crate::load::Progress;
 use crate::mapping::{self, Finder, SiteBook};
-use crate::read::delimited::Table;
+use crate::read::gather::Gathered;
 use crate::read::header::{Whose, separator_name};
-use crate::read::text::{self, Text};
+use crate::read::opened::{self, Content, Opened, Part};
+use crate::read::table::Table;
 use crate::report::{Note, SourceReport};
 use crate::visit::Days;
 use chrono::NaiveDate;
-use config::settings::{Source, SourceKind, Workspace};
+use config::settings::{DateOrder, Source, SourceKind, Workspace};
 use forecast::series::Count;
 use std::collections::BTreeMap;
 
@@ -105,28 +107,44 @@ pub(crate) struct Reading<'a> {
     pub(crate) source: &'a Source,
     /// The last day that can have been counted.
     pub(crate) latest: NaiveDate,
+    /// The order in which dates are written.
+    pub(crate) date_order: DateOrder,
+    /// Dates may be values of their own, in ISO 8601.
+    pub(crate) true_dates: bool,
 }
 
-/// Reads a file's bytes; nothing but them and the settings decides the outcome.
+/// Reads a source's bytes; nothing but them and the settings decides the outcome.
 pub(crate) fn read(
-    reading: &Reading<'_>,
-    bytes: Vec<u8>,
+    workspace: &Workspace,
+    source: &Source,
+    latest: NaiveDate,
+    gathered: Gathered,
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<(Batch, SourceReport), LoadError> {
-    let source = reading.source;
-    let file = mapping::file_name(reading.workspace, source);
-    let text = text::decode(bytes, source, &file)?;
+    let file = mapping::file_name(workspace, source);
+    let Opened { parts, notes } = opened::open(gathered, source, &mapping::wanted(source))?;
+    let true_dates = parts.iter().any(Part::has_true_dates);
+    let (date_order, shown) = order::settled(&parts, source, true_dates)?;
+    let table = Table::new(&parts, source)?;
+    let mut report = SourceReport::new(&source.id, mapping::kind(source), &file);
+    report.encoding = kept_as(&parts);
+    report.separator = table.separator.map_or_else(String::new, separator_name);
+    report.notes = notes;
+    report.notes.extend(encoding_notes(&parts));
+    report.notes.extend(shown);
+    let reading = Reading {
+        workspace,
+        source,
+        latest,
+        date_order,
+        true_dates,
+    };
     let whose = Whose {
-        file: &file,
+        file: &parts[0].name,
         source_id: &source.id,
     };
-    let wanted = mapping::wanted(source);
-    let table = Table::new(&text.text, source.separator, &wanted, whose)?;
-    let mut report = SourceReport::new(&source.id, mapping::kind(source), &file);
-    report.encoding = text.encoding.to_owned();
-    report.separator = separator_name(table.separator);
-    report.notes.extend(encoding_note(&text));
-    let batch = rows(reading, table, whose, &mut report, progress)?;
+    let batch = rows(&reading, table, whose, &mut report, progress)?;
+    report.place_lines();
     nothing_accepted(&report)?;
     Ok((batch, report))
 }
@@ -163,10 +181,25 @@ fn rows(
     }
 }
 
-fn encoding_note(text: &Text) -> Option<Note> {
-    text.not_utf8_line.map(|line| Note {
-        line: Some(line),
-        text: format!("The file is not UTF-8 and was read as {}.", text.encoding),
+/// Encodings, or kinds of file, of all parts.
+fn kept_as(parts: &[Part]) -> String {
+    let mut kinds: Vec<&str> = parts.iter().map(Part::kept_as).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds.join(" and ")
+}
+
+fn encoding_notes(parts: &[Part]) -> impl Iterator<Item = Note> {
+    let several = parts.len() > 1;
+    parts.iter().filter_map(move |part| {
+        let Content::Text(text) = &part.content else {
+            return None;
+        };
+        text.not_utf8_line.map(|line| Note {
+            file: several.then(|| part.name.clone()),
+            line: Some(line),
+            text: format!("The file is not UTF-8 and was read as {}.", text.encoding),
+        })
     })
 }
 

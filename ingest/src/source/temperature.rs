@@ -7,7 +7,7 @@ use crate::cell::{self, MeasureProblem, tidy};
 use crate::error::LoadError;
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
-use crate::read::delimited::Row;
+use crate::read::rows::Row;
 use chrono::NaiveDate;
 use config::settings::TemperatureColumns;
 use std::collections::HashMap;

@@ -5,7 +5,7 @@ use super::walk::{Fault, TakeRow, Walk};
 use super::{Reading, VisitRows};
 use crate::error::LoadError;
 use crate::mapping::{Finder, SiteBook};
-use crate::read::delimited::Row;
+use crate::read::rows::Row;
 use config::settings::VisitColumns;
 
 /// The columns of a visits file and the rows taken so far.

@@ -4,8 +4,9 @@ use super::columns::add_example;
 use crate::cell::{Stray, stray_ends};
 use crate::error::LoadError;
 use crate::load::Progress;
-use crate::read::delimited::{Row, Table};
 use crate::read::header::{Header, Whose};
+use crate::read::rows::Row;
+use crate::read::table::Table;
 use crate::report::{Refusal, Repair, RepairExample, RepairKind, SourceReport};
 use std::collections::HashMap;
 
@@ -81,7 +82,8 @@ impl Walk<'_, '_> {
                 (self.progress)(sign);
             }
             self.report.rows += 1;
-            match fits(&row, header).and_then(|()| taker.take(&row)) {
+            let sound = fits(&row, header).and_then(|()| no_error(&row, used));
+            match sound.and_then(|()| taker.take(&row)) {
                 Ok(repaired) => {
                     self.report.accepted += 1;
                     let stray = strays.look(&row, used);
@@ -94,15 +96,18 @@ impl Walk<'_, '_> {
             }
         }
         self.report.repairs.extend(strays.repairs(header));
+        self.report.parts = self.table.parts().to_vec();
         Ok(())
     }
 }
 
 /// A row has a cell for each column; empty cells beyond them do no harm.
 fn fits(row: &Row<'_>, header: &Header) -> Result<(), Fault> {
-    let (cells, columns) = (row.cells.len(), header.names.len());
+    let own = row.misfit;
+    let (cells, columns) = own.unwrap_or((row.cells.len(), header.names.len()));
     let beyond = row.cells.iter().skip(columns);
-    if cells >= columns && beyond.into_iter().all(|c| c.trim_ascii().is_empty()) {
+    let fits = cells >= columns && beyond.into_iter().all(|c| c.trim_ascii().is_empty());
+    if fits && own.is_none() {
         return Ok(());
     }
     let spanned = match row.lines {
@@ -117,6 +122,33 @@ fn fits(row: &Row<'_>, header: &Header) -> Result<(), Fault> {
     })
 }
 
+/// What spreadsheets write where a formula has no value (ECMA-376-1 18.17.3).
+const FORMULA_ERRORS: [&[u8]; 8] = [
+    b"#DIV/0!",
+    b"#N/A",
+    b"#NAME?",
+    b"#NULL!",
+    b"#NUM!",
+    b"#REF!",
+    b"#VALUE!",
+    b"#GETTING_DATA",
+];
+
+/// No cell that is used is a formula's error.
+fn no_error(row: &Row<'_>, used: &[bool]) -> Result<(), Fault> {
+    let mut cells = row.cells.iter().zip(used).enumerate();
+    let bad = cells.find(|(_, (cell, used))| {
+        **used && cell.first() == Some(&b'#') && FORMULA_ERRORS.contains(&cell.trim_ascii())
+    });
+    match bad {
+        None => Ok(()),
+        Some((column, _)) => Err(Fault::in_column(
+            column,
+            "the error of a formula; mend the formula, or write the value",
+        )),
+    }
+}
+
 fn refusal(row: &Row<'_>, header: &Header, fault: Fault, taker: &impl TakeRow) -> Refusal {
     let whole = || {
         let cells: Vec<String> = (0..row.cells.len()).map(|c| cell_text(row, c)).collect();
@@ -124,8 +156,11 @@ fn refusal(row: &Row<'_>, header: &Header, fault: Fault, taker: &impl TakeRow) -
     };
     let value = fault.column.map_or_else(whole, |c| taker.written(row, c));
     Refusal {
+        file: None,
         line: row.line,
-        column: fault.column.map_or_else(String::new, |c| header.name(c)),
+        column: fault
+            .column
+            .map_or_else(String::new, |c| row.name(c, header)),
         value: value.chars().take(VALUE_SHOWN).collect(),
         reason: fault.reason,
         kept_back: fault.kept_back,
@@ -172,6 +207,7 @@ impl Strays {
             for kind in stray_ends(&cell).repairs() {
                 let (written, read_as) = (written.clone(), read_as.clone());
                 let example = RepairExample {
+                    file: None,
                     line,
                     written,
                     read_as,
@@ -189,6 +225,7 @@ impl Strays {
 
 fn beyond(row: &Row<'_>, columns: usize) -> RepairExample {
     RepairExample {
+        file: None,
         line: row.line,
         written: format!("{} cells", row.cells.len()),
         read_as: format!("{columns} cells"),

@@ -227,7 +227,7 @@ fn dates_that_the_visits_table_lacks_are_told() {
 fn files_as_people_keep_them() {
     let mut built = built();
     let source = built.source("counts", SourceKind::Counts(count_columns()));
-    source.date_order = DateOrder::DayMonthYear;
+    source.date_order = Some(DateOrder::DayMonthYear);
     source
         .site_names
         .insert("Möweninsel".into(), "long-bank".into());

@@ -1,7 +1,9 @@
 //! The loader and its store from outside, on workspaces built for each test.
 
 mod conserved;
+mod formats;
 mod half_years;
+mod hostile;
 mod issued;
 mod loads;
 mod older_stores;

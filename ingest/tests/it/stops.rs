@@ -31,18 +31,69 @@ fn a_file_that_is_not_there() {
 }
 
 #[test]
-fn a_folder_in_place_of_a_file() {
+fn a_folder_with_nothing_to_read() {
     stops(
-        |built| built.workspace.sources[0].path = built.store_folder(),
-        "wingtide-store of source \"counts\" cannot be read: Is a directory (os error 21)",
+        |built| {
+            let path = built.root().join("empty");
+            std::fs::create_dir(&path).unwrap();
+            built.workspace.sources[0].path = path;
+        },
+        "empty holds no file that can be read: expected delimited text (.csv, .tsv, .txt), .xlsx, \
+         .ods or .parquet, as it is or in .gz or .zip",
     );
 }
 
 #[test]
-fn a_workbook() {
+fn half_an_archive() {
     stops(
         spoilt(b"PK\x03\x04\x14\x00"),
-        "counts.csv is not delimited text but a workbook or zip archive; save it as CSV",
+        "counts.csv cannot be read as an archive: invalid Zip archive: No valid central directory found",
+    );
+}
+
+#[test]
+fn a_workbook_of_an_old_kind() {
+    stops(
+        spoilt(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"),
+        "counts.csv is not delimited text but a workbook of an old kind or with a password; save it \
+         as CSV",
+    );
+}
+
+#[test]
+fn a_sheet_or_member_where_there_is_none() {
+    stops(
+        |built| built.workspace.sources[0].layout.sheet = Some("2024".into()),
+        "source \"counts\" has sheet = \"2024\", but counts.csv is no workbook; leave it out",
+    );
+    stops(
+        |built| built.workspace.sources[0].layout.member = Some("a.csv".into()),
+        "source \"counts\" has member = \"a.csv\", but counts.csv is no zip archive; leave it out",
+    );
+}
+
+#[test]
+fn dates_that_do_not_tell_their_order() {
+    let dates = |dates: [&str; 2]| {
+        let rows = dates
+            .map(|date| format!("{date},Long Bank,Dunlin,3\n"))
+            .concat();
+        move |built: &mut Built| {
+            built.workspace.sources[0].date_order = None;
+            built.write("counts.csv", format!("Date,Place,Species,Number\n{rows}"));
+        }
+    };
+    stops(
+        dates(["05/05/2025", "01/05/2025"]),
+        "counts.csv, line 3: \"01/05/2025\" could be two days, and no date of the file tells which \
+         order it is written in; write date_order = \"day-month-year\" or \"month-day-year\" for \
+         source \"counts\"",
+    );
+    stops(
+        dates(["13/05/2025", "05/14/2025"]),
+        "counts.csv, line 3: \"05/14/2025\" is a date only in the order month-day-year, but \
+         \"13/05/2025\" (counts.csv, line 2) only in the order day-month-year; write date_order = \
+         \"day-month-year\" or \"month-day-year\" for source \"counts\"",
     );
 }
 
@@ -94,7 +145,7 @@ fn two_columns_of_one_name() {
 fn a_date_order_that_cannot_be() {
     stops(
         |built| {
-            built.workspace.sources[0].date_order = DateOrder::MonthDayYear;
+            built.workspace.sources[0].date_order = Some(DateOrder::MonthDayYear);
             built.write(
                 "counts.csv",
                 "Date,Place,Species,Number\n01/05/2025,Long Bank,Dunlin,3\n13/05/2025,Long Bank,Dunlin,3\n",

@@ -118,9 +118,10 @@ impl Built {
             kind,
             separator: None,
             encoding: None,
-            date_order: DateOrder::YearMonthDay,
+            date_order: Some(DateOrder::YearMonthDay),
             site: None,
             site_names: BTreeMap::new(),
+            layout: Layout::default(),
         });
         self.workspace.sources.last_mut().unwrap()
     }
