@@ -143,8 +143,9 @@ fn unzipped(
 
 /// The archive's directory, read.
 pub(crate) fn archive(file: &FileBytes) -> Result<ZipArchive<Cursor<&[u8]>>, FormatError> {
+    let archive = ZipArchive::new(Cursor::new(&file.bytes[..]));
     let archive =
-        ZipArchive::new(Cursor::new(&file.bytes[..])).map_err(|e| damaged(&file.name, &e))?;
+        archive.map_err(|e| damaged(&file.name, &format!("it is cut off or damaged ({e})")))?;
     if archive.len() > MOST_FILES {
         return Err(FormatError::TooManyFiles {
             file: file.name.clone(),

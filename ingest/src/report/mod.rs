@@ -11,7 +11,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-pub use parts::PartLines;
+pub use parts::{PartLines, at};
 
 /// What a load did. Its [`std::fmt::Display`] is for people, in 80 columns with at most ten
 /// examples of a kind; as JSON every refused row and every species stands in it.

@@ -1,6 +1,7 @@
 //! The report for people: at most 80 columns, at most ten examples of a kind.
 
 use super::half_years;
+use super::parts::at;
 use super::{
     Kind, LoadReport, Refusal, Repair, RepairKind, SiteReport, SourceReport, SpeciesTotal, Zeros,
 };
@@ -95,13 +96,11 @@ fn source_page(page: &mut Page, source: &SourceReport) {
         "{}: {} ({}{same})",
         source.id,
         source.file,
-        read_as(source)
+        source.read_as()
     ));
     rows_page(page, source);
     for note in &source.notes {
-        let line = note.line.map(|line| format!("line {line}: "));
-        let place = at(&note.file, &line.unwrap_or_default());
-        page.line(2, format!("{}{}", capital(&place), note.text));
+        page.line(2, note.to_string());
     }
     source
         .repairs
@@ -109,30 +108,6 @@ fn source_page(page: &mut Page, source: &SourceReport) {
         .for_each(|repair| repair_page(page, repair));
     refused_page(page, &source.refused);
     unlisted_page(page, &source.species);
-}
-
-/// Encoding and separator, or what the file is.
-fn read_as(source: &SourceReport) -> String {
-    match source.separator.as_str() {
-        "" => source.encoding.clone(),
-        separator => format!("{}, {separator}", source.encoding),
-    }
-}
-
-/// A line with the part that it stands in.
-fn at(file: &Option<String>, line: &str) -> String {
-    match file {
-        Some(file) => format!("{file}, {line}"),
-        None => line.to_owned(),
-    }
-}
-
-/// With a first capital, unless it begins with a file's name.
-fn capital(place: &str) -> String {
-    match place.strip_prefix("line ") {
-        Some(rest) => format!("Line {rest}"),
-        None => place.to_owned(),
-    }
 }
 
 fn rows_page(page: &mut Page, source: &SourceReport) {
@@ -175,13 +150,13 @@ fn repair_page(page: &mut Page, repair: &Repair) {
             "Repaired: {}{place}, {} from {}",
             repair_words(repair.kind),
             of(repair.rows, "row"),
-            at(&repair.file, &format!("line {}", repair.first_line)),
+            at(repair.file.as_deref(), repair.first_line),
         ),
     );
     page.list(4, &repair.examples, repair.cells, |e| {
         format!(
             "{}: {} read as {} ({})",
-            at(&e.file, &format!("line {}", e.line)),
+            at(e.file.as_deref(), e.line),
             cell(&e.written),
             cell(&e.read_as),
             of(e.rows, "row")
@@ -224,7 +199,7 @@ fn refused_page(page: &mut Page, refused: &[Refusal]) {
 
 impl Display for Refusal {
     fn fmt(&self, f: &mut Formatter<'_>) -> fmt::Result {
-        let place = at(&self.file, &format!("line {}", self.line));
+        let place = at(self.file.as_deref(), self.line);
         let reason = &self.reason;
         match self.column.as_str() {
             "" => write!(f, "{place}: {reason}"),
@@ -251,7 +226,7 @@ fn unlisted_page(page: &mut Page, species: &[SpeciesTotal]) {
             "{} ({} from {}){nearest}",
             s.name,
             of(s.records, "record"),
-            at(&s.file, &format!("line {}", s.first_line))
+            at(s.file.as_deref(), s.first_line)
         )
     });
 }

@@ -47,7 +47,8 @@ fn a_folder_with_nothing_to_read() {
 fn half_an_archive() {
     stops(
         spoilt(b"PK\x03\x04\x14\x00"),
-        "counts.csv cannot be read as an archive: invalid Zip archive: No valid central directory found",
+        "counts.csv cannot be read as an archive: it is cut off or damaged (invalid Zip archive: \
+         Could not find EOCD)",
     );
 }
 

@@ -127,9 +127,10 @@ impl LoadPage<'_> {
         self.workspace.site(id).map_or(id, |site| &site.name)
     }
 
-    /// The source's file, as messages call it.
-    fn file<'n>(&'n self, source: &'n str) -> &'n str {
-        self.report.source(source).map_or(source, |s| &s.file)
+    /// File and line of a row, as messages call them.
+    fn place<'n>(&'n self, source: &'n str, line: u64) -> (&'n str, u64) {
+        let report = self.report.source(source);
+        report.map_or((source, line), |s| s.place(line))
     }
 }
 

@@ -40,10 +40,9 @@ fn line(page: &LoadPage<'_>, suspect: &Suspect) -> String {
         .into_iter()
         .flatten()
         .collect();
-    let file = page.file(&suspect.source);
+    let (file, line) = page.place(&suspect.source, suspect.line);
     format!(
-        "{file} line {}{rows}: {}: {}",
-        suspect.line,
+        "{file} line {line}{rows}: {}: {}",
         what.join(", "),
         suspect.why
     )

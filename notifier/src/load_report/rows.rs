@@ -1,6 +1,6 @@
 //! What became of a source's rows.
 
-use ingest::report::{Kind, Repair, SourceReport, grouped};
+use ingest::report::{Kind, Repair, SourceReport, at, grouped};
 use serde::Serialize;
 
 /// Refused rows shown of a file; a page with more would be no help.
@@ -60,7 +60,7 @@ pub(super) fn view(source: &SourceReport) -> SourceView {
     SourceView {
         id: source.id.clone(),
         file: source.file.clone(),
-        read_as: format!("{}, {}{same}", source.encoding, source.separator),
+        read_as: format!("{}{same}", source.read_as()),
         told: told(source),
         refused: refused(false),
         kept_back: refused(true),
@@ -84,10 +84,7 @@ fn told(source: &SourceReport) -> Vec<String> {
         let species = source.species.len();
         told.push(format!("{} birds of {species} species.", grouped(birds)));
     }
-    told.extend(source.notes.iter().map(|note| match note.line {
-        Some(line) => format!("Line {line}: {}", note.text),
-        None => note.text.clone(),
-    }));
+    told.extend(source.notes.iter().map(ToString::to_string));
     told
 }
 
@@ -100,15 +97,16 @@ fn repair(repair: &Repair) -> RepairView {
     let cells = repair.examples.iter().map(|e| {
         let (written, read_as) = (visible(&e.written), visible(&e.read_as));
         format!(
-            "line {}: \u{201c}{written}\u{201d} read as \u{201c}{read_as}\u{201d}, rows: {}",
-            e.line, e.rows
+            "{}: \u{201c}{written}\u{201d} read as \u{201c}{read_as}\u{201d}, rows: {}",
+            at(e.file.as_deref(), e.line),
+            e.rows
         )
     });
     RepairView {
         title: format!(
-            "{}{place}: {rows} rows from line {}",
+            "{}{place}: {rows} rows from {}",
             repair.kind.words(),
-            repair.first_line
+            at(repair.file.as_deref(), repair.first_line)
         ),
         cells: Listed::new(cells, repair.cells as usize, CELLS_SHOWN),
     }
