@@ -21,8 +21,8 @@ const MONTHS: [&str; 12] = [
 /// The month of an English name, or of its first three letters or more.
 pub(crate) fn month(word: &str) -> Option<u32> {
     let word = word.trim_end_matches('.').to_ascii_lowercase();
-    let begins = |name: &&str| word.len() >= 3 && name.starts_with(&word);
-    let place = MONTHS.iter().position(|name| begins(&name))?;
+    let begins = |name: &str| word.len() >= 3 && name.starts_with(&word);
+    let place = MONTHS.iter().position(|name| begins(name))?;
     Some(place as u32 + 1)
 }
 
