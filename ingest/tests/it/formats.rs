@@ -101,7 +101,7 @@ const TEXT: &str = "Date,Place,Species,Number\n\
 
 fn holds(built: &Built) -> LoadReport {
     let report = built.load().unwrap();
-    assert_eq!(stored(&built), expected(), "{report}");
+    assert_eq!(stored(built), expected(), "{report}");
     report
 }
 
