@@ -12,6 +12,7 @@ pub mod nearest;
 mod own_sets;
 mod raw;
 mod set_choice;
+mod set_files;
 pub mod settings;
 mod sites;
 mod sources;
@@ -19,8 +20,10 @@ mod species;
 mod workspace;
 
 pub use error::{ConfigError, Problem};
+pub use set_files::SetFiles;
 pub use workspace::parse;
 
+use set_files::OnDisk;
 use settings::Workspace;
 use std::io;
 use std::path::Path;
@@ -54,7 +57,7 @@ pub fn load(dir: &Path) -> Result<Workspace, ConfigError> {
     };
     let root = std::path::absolute(dir).map_err(unreadable)?;
     let text = std::fs::read_to_string(root.join(FILE_NAME)).map_err(unreadable)?;
-    parse(&text, &root, |path| std::fs::read_to_string(path))
+    parse(&text, &root, OnDisk)
 }
 
 /// Reads and checks one look-alike set file.

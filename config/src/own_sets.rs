@@ -3,9 +3,9 @@
 use crate::ids::Ids;
 use crate::look_alikes::{self, LookAlikeSet, Member};
 use crate::raw::{Key, Section};
+use crate::set_files::SetFiles;
 use crate::species::{SCIENTIFIC, scientific_name};
 use std::collections::BTreeMap;
-use std::io;
 use std::path::Path;
 use toml::Spanned;
 
@@ -18,20 +18,13 @@ const SET: &[Key] = &[
 
 const MEMBERS: &str = "a list of two scientific names or more";
 
-/// Gives the text of a set file by its path.
-pub(crate) type ReadSetFile<'f> = &'f dyn Fn(&Path) -> io::Result<String>;
-
 /// The sets of `[look_alikes]`, by members alone or from files below `root`.
-pub(crate) fn read(
-    section: &Section<'_>,
-    root: &Path,
-    read_set_file: ReadSetFile<'_>,
-) -> Vec<LookAlikeSet> {
+pub(crate) fn read(section: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Vec<LookAlikeSet> {
     let mut ids = Ids::default();
     let mut sets: Vec<LookAlikeSet> = Vec::new();
     for section in section.sections("set", SET) {
         let set = match section.has("file") {
-            true => from_file(&section, root, read_set_file),
+            true => from_file(&section, root, files),
             false => from_members(&section, &mut ids),
         };
         match set {
@@ -49,11 +42,7 @@ pub(crate) fn read(
     sets
 }
 
-fn from_file(
-    section: &Section<'_>,
-    root: &Path,
-    read_set_file: ReadSetFile<'_>,
-) -> Option<LookAlikeSet> {
+fn from_file(section: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<LookAlikeSet> {
     for key in ["id", "title", "members"]
         .into_iter()
         .filter(|key| section.has(key))
@@ -65,7 +54,7 @@ fn from_file(
         section.refuse_key(key, message);
     }
     let file = section.need_text("file")?;
-    let text = match read_set_file(&root.join(file.get_ref())) {
+    let text = match files.text(&root.join(file.get_ref())) {
         Ok(text) => text,
         Err(e) => {
             let message = format!(

@@ -1,70 +1,90 @@
 //! `[look_alikes]`: which sets guidance covers, the shipped ones and the workspace's own.
 
-use crate::look_alikes::{self, LookAlikeSet};
+use crate::look_alikes::{self, LookAlikeSet, Member};
 use crate::nearest::folded;
-use crate::own_sets::{self, ReadSetFile};
+use crate::own_sets;
 use crate::raw::{Key, Section, did_you_mean};
+use crate::set_files::{self, SetFiles};
 use crate::settings::Species;
 use std::path::Path;
 
 const KEYS: &[Key] = &[
     Key("use", r#"a list of set ids, such as ["small-sandpipers"]"#),
+    Key(
+        "folder",
+        r#"a folder with set files of your own, such as "sets""#,
+    ),
     Key("set", "a [[look_alikes.set]] for each set of your own"),
 ];
 
-/// The sets in order: the shipped ones that are used, as `use` lists them, then the workspace's
-/// own. A set of its own
-/// with a shipped one's id stands in its place. Members go by the workspace's scientific names.
+/// The sets of a workspace.
+pub(crate) struct Sets {
+    /// Those that guidance covers, in order.
+    pub(crate) used: Vec<LookAlikeSet>,
+    /// Every one that may be shown.
+    pub(crate) library: Vec<LookAlikeSet>,
+}
+
+/// The library is what ships, with the files of the workspace's folder beside it or, by their
+/// ids, in its place. Of the library those are used that `use` lists, in its order, else those
+/// with two members among the species; then the workspace's own sets, each in the place of one
+/// with its id. Members go by the workspace's scientific names.
 pub(crate) fn read(
     top: &Section<'_>,
     root: &Path,
     species: &[Species],
-    read_set_file: ReadSetFile<'_>,
-) -> Option<Vec<LookAlikeSet>> {
+    files: &dyn SetFiles,
+) -> Option<Sets> {
     let shipped = look_alikes::shipped()
         .map_err(|e| top.doc().take_over(e))
         .ok()?;
     let section = top.section("look_alikes", KEYS);
-    let own = section
-        .as_ref()
-        .map_or_else(Vec::new, |s| own_sets::read(s, root, read_set_file));
-    let named = section.as_ref().and_then(|s| named(s, &shipped, &own));
-    let wanted = |set: &LookAlikeSet| match &named {
+    let section = section.as_ref();
+    let folder = section.map_or_else(Vec::new, |s| set_files::of_folder(s, root, files));
+    let own = section.map_or_else(Vec::new, |s| own_sets::read(s, root, files));
+    let library = laid_over(shipped, folder);
+    let named = section.and_then(|s| named(s, &library, &own));
+    let wanted = |set: &&LookAlikeSet| match &named {
         Some(ids) => ids.contains(&set.id),
-        None => {
-            species.is_empty()
-                || set
-                    .members
-                    .iter()
-                    .filter(|m| accepted(species, &m.species).is_some())
-                    .count()
-                    >= 2
-        }
+        None => species.is_empty() || has_two_of(species, set),
     };
-    let mut sets: Vec<LookAlikeSet> = shipped.into_iter().filter(wanted).collect();
+    let mut used: Vec<LookAlikeSet> = library.iter().filter(wanted).cloned().collect();
     if let Some(ids) = &named {
-        sets.sort_by_key(|set| ids.iter().position(|id| *id == set.id));
+        used.sort_by_key(|set| ids.iter().position(|id| *id == set.id));
     }
-    for set in own {
+    let ours = |sets: Vec<LookAlikeSet>| {
+        let sets = sets.into_iter().map(|set| in_our_names(set, species));
+        sets.collect()
+    };
+    Some(Sets {
+        used: ours(laid_over(used, own.clone())),
+        library: ours(laid_over(library, own)),
+    })
+}
+
+/// Each set over the one with its id, else after all.
+fn laid_over(mut sets: Vec<LookAlikeSet>, over: Vec<LookAlikeSet>) -> Vec<LookAlikeSet> {
+    for set in over {
         match sets.iter_mut().find(|other| other.id == set.id) {
             Some(other) => *other = set,
             None => sets.push(set),
         }
     }
-    Some(
-        sets.into_iter()
-            .map(|set| in_our_names(set, species))
-            .collect(),
-    )
+    sets
+}
+
+fn has_two_of(species: &[Species], set: &LookAlikeSet) -> bool {
+    let ours = |m: &&Member| accepted(species, &m.species).is_some();
+    set.members.iter().filter(ours).count() >= 2
 }
 
 /// The ids of `use`; None where it is left out.
 fn named(
     section: &Section<'_>,
-    shipped: &[LookAlikeSet],
+    library: &[LookAlikeSet],
     own: &[LookAlikeSet],
 ) -> Option<Vec<String>> {
-    let known = || shipped.iter().chain(own).map(|set| set.id.as_str());
+    let known = || library.iter().chain(own).map(|set| set.id.as_str());
     let mut ids = Vec::new();
     for id in section.texts("use", false)? {
         if !known().any(|k| k == id.get_ref()) {

@@ -27,6 +27,8 @@ pub struct Workspace {
     pub sources: Vec<Source>,
     /// The sets that guidance covers, ours and the workspace's own, in order.
     pub look_alikes: Vec<LookAlikeSet>,
+    /// Every set that can be shown: what ships, with the workspace's own beside it or in its place.
+    pub library: Vec<LookAlikeSet>,
     /// The weekly digest.
     pub digest: DigestSettings,
     /// The test of the forecasts on past years.

@@ -5,11 +5,11 @@ use crate::ids::Ids;
 use crate::look_alikes::LookAlikeSet;
 use crate::nearest::folded;
 use crate::raw::{Document, Key, Section};
+use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{FILE_NAME, backtest, digest, set_choice, sites, sources, species};
 use std::collections::HashSet;
-use std::io;
 use std::path::Path;
 use toml::Spanned;
 
@@ -41,20 +41,16 @@ const LANGUAGE: &str = "en";
 /// Two at the weekend and one between; common practice, no source.
 const VISITS_ASSUMED: u32 = 3;
 
-/// Checks the text of a `wingtide.toml` that stands in `root`. `read_set_file` gives the text of
-/// a look-alike set's file, by its path below `root`; nothing else is read.
+/// Checks the text of a `wingtide.toml` that stands in `root`. `files` gives the
+/// look-alike set files, by their paths below `root`; nothing else is read.
 ///
 /// # Errors
 /// Every problem of the text and of the set files it names, each as one sentence.
-pub fn parse(
-    text: &str,
-    root: &Path,
-    read_set_file: impl Fn(&Path) -> io::Result<String>,
-) -> Result<Workspace, ConfigError> {
+pub fn parse(text: &str, root: &Path, files: impl SetFiles) -> Result<Workspace, ConfigError> {
     let doc = Document::new(FILE_NAME, text);
     let tree = doc.tree()?;
     let top = Section::top(&doc, &tree, TOP);
-    let workspace = read(&top, root, &read_set_file);
+    let workspace = read(&top, root, &files);
     doc.finish()?;
     // Nothing was noted, so nothing that is needed was missing.
     workspace.ok_or_else(|| {
@@ -62,23 +58,19 @@ pub fn parse(
     })
 }
 
-fn read(
-    top: &Section<'_>,
-    root: &Path,
-    read_set_file: &dyn Fn(&Path) -> io::Result<String>,
-) -> Option<Workspace> {
+fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspace> {
     let mut site_ids = Ids::default();
     let general = top.need("workspace").and_then(|()| General::read(top));
     let species = species::read(top);
     let sites = sites::read(top, &mut site_ids, &species);
     let sources = sources::read(top, root, &site_ids);
-    let look_alikes = set_choice::read(top, root, &species, read_set_file);
+    let sets = set_choice::read(top, root, &species, files);
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
     let general = general?;
-    let look_alikes = look_alikes?;
-    let species = with_members(species, &look_alikes);
+    let sets = sets?;
+    let species = with_members(species, &sets.used);
     Some(Workspace {
         root: root.to_owned(),
         name: general.name,
@@ -88,7 +80,8 @@ fn read(
         sites,
         species,
         sources,
-        look_alikes,
+        look_alikes: sets.used,
+        library: sets.library,
         digest: digest?,
         backtest: backtest?,
     })

@@ -1,6 +1,7 @@
 //! The commented settings of a new workspace load, with and without their notes.
 
-use std::path::Path;
+use std::io;
+use std::path::{Path, PathBuf};
 
 #[test]
 fn the_template_loads_from_disk() {
@@ -38,12 +39,24 @@ fn the_template_loads_with_its_notes_taken_in() {
     let own = "id = \"own\"\ntitle = \"Own\"\nsource = \"us\"\nreview = \"us\"\n\
                [[member]]\nspecies = \"Aa aa\"\nplumages = [{ region = \"nearctic\", plumage = \"male\", months = [5] }]\n[[member]]\nspecies = \"Bb bb\"\nplumages = [{ region = \"nearctic\", plumage = \"male\", months = [5] }]\n";
     let one_site_column = text.join("\n").replace("site = \"my-site\"  ", "# ");
-    let workspace = config::parse(&one_site_column, Path::new("/w"), |path| {
-        assert_eq!(path, Path::new("/w/my-set.toml"));
-        Ok(own.to_owned())
-    })
-    .unwrap_or_else(|e| panic!("{e}\n{one_site_column}"));
+    let workspace = config::parse(&one_site_column, Path::new("/w"), Theirs(own))
+        .unwrap_or_else(|e| panic!("{e}\n{one_site_column}"));
     assert_eq!(workspace.sources.len(), 3);
     assert_eq!(workspace.look_alikes.len(), 7);
     assert_eq!(workspace.backtest.mondays.len(), 2);
+}
+
+/// A folder without sets, and one set file.
+struct Theirs(&'static str);
+
+impl config::SetFiles for Theirs {
+    fn text(&self, file: &Path) -> io::Result<String> {
+        assert_eq!(file, Path::new("/w/my-set.toml"));
+        Ok(self.0.to_owned())
+    }
+
+    fn entries(&self, folder: &Path) -> io::Result<Vec<PathBuf>> {
+        assert_eq!(folder, Path::new("/w/sets"));
+        Ok(vec![folder.join("notes.txt")])
+    }
 }

@@ -58,7 +58,7 @@ stale_after_days = 21
 "#;
 
 fn parse(text: &str) -> Result<config::settings::Workspace, config::ConfigError> {
-    config::parse(text, Path::new("/reserve"), |_| {
+    config::parse(text, Path::new("/reserve"), |_: &Path| {
         Err(io::ErrorKind::NotFound.into())
     })
 }

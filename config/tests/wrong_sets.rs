@@ -266,7 +266,9 @@ not_between = [["Calidris minuta", "Calidris minuta"]]"#,
         r#"names = { en = "Little Stint" }"#,
         r#"names = { en = "Little Stint" }
 proportions = { bill_length = 9, tail_shape = "wedged" }"#,
-        r#"my-set.toml line 8, column 31: bill_length in proportions of [[member]] is 9; expected length of the bill over that of the head, 0.1 to 6
+        r#"my-set.toml line 8: tail_step is missing in proportions of [[member]]; expected depth of fork or step of the tail over its length, 0 to 0.9
+my-set.toml line 8: bill_depth is missing in proportions of [[member]]; expected depth of the bill at its base over its length, 0.02 to 1.5
+my-set.toml line 8, column 31: bill_length in proportions of [[member]] is 9; expected length of the bill over that of the head, 0.1 to 6
 my-set.toml line 8, column 47: unknown tail_shape "wedged" in proportions of [[member]]; expected square, forked, rounded or wedge; did you mean "wedge"?"#,
     ),
     (

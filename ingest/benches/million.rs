@@ -116,6 +116,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
             layout: Layout::default(),
         }],
         look_alikes: Vec::new(),
+        library: Vec::new(),
         digest: DigestSettings {
             title: String::new(),
             sites: Vec::new(),

@@ -7,6 +7,7 @@ pub mod columns;
 pub mod compose;
 pub mod demo;
 pub mod digest;
+pub mod drawing;
 pub mod fitting;
 pub mod guidance;
 pub mod lesson;

@@ -244,3 +244,59 @@ fn the_key_starts_from_the_sites_shares() {
         "{percent} in {told}"
     );
 }
+
+#[test]
+fn drawings_are_written_into_a_folder() {
+    let workspace = Workspace::empty();
+    let folder = workspace.path("drawings");
+    let to = folder.to_str().expect("a plain path");
+    let written = typed(&["set", "dark-icterids", "--drawings", to]).works();
+    let files: Vec<&Path> = written.lines().map(Path::new).collect();
+    assert_eq!(files.len(), 3, "{written}");
+    for file in files {
+        let svg = std::fs::read_to_string(file).expect("the file that was named");
+        assert!(svg.contains("<title") && svg.contains("<desc") && svg.contains("Rusty Blackbird"));
+    }
+    let none = typed(&["set", "pale-terns", "--drawings", to]);
+    let nothing = "error: there is nothing to draw in the set \"pale-terns\"";
+    assert!(none.fails().starts_with(nothing));
+}
+
+/// A file of one's own takes the place of ours, on the screen too.
+#[test]
+fn a_folder_of_ones_own_overrides_the_library() {
+    let settings = r#"[workspace]
+name = "My patch"
+[[site]]
+id = "old-pans"
+name = "Old Pans"
+latitude = 54.9
+longitude = -1.2
+time_zone = "Europe/London"
+region = "western-palearctic"
+[look_alikes]
+folder = "sets"
+"#;
+    let workspace = Workspace::empty().with("wingtide.toml", settings);
+    std::fs::create_dir(workspace.path("sets")).expect("a folder of our own");
+    let terns = PAIR.replace("\"pair\"", "\"pale-terns\"");
+    workspace.write("sets/terns.toml", terns.replace("A pair", "Our terns"));
+    workspace.write("sets/pair.toml", PAIR);
+    let listed = workspace.run(&["set"]).works();
+    let titled = |id: &str, title: &str| {
+        listed
+            .lines()
+            .any(|l| l.starts_with(id) && l.contains(title))
+    };
+    assert!(
+        titled("pale-terns", "Our terns") && titled("pair", "A pair"),
+        "{listed}"
+    );
+    assert!(titled("dark-icterids", "Dark blackbirds"));
+    let shown = workspace
+        .run(&["set", "pale-terns", "--date", "2026-08-10"])
+        .works();
+    assert!(
+        shown.contains("Our terns (pale-terns)\nEurope, North Africa and the Middle East, August.")
+    );
+}

@@ -32,6 +32,7 @@ pub fn built() -> Built {
         ],
         sources: Vec::new(),
         look_alikes: Vec::new(),
+        library: Vec::new(),
         digest: DigestSettings {
             title: "This week at Skerrow Ness".into(),
             sites: Vec::new(),

@@ -19,6 +19,7 @@ mod tests;
 
 pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
+pub(crate) use svg::escape;
 
 use chrono::{Datelike, Duration, NaiveDate};
 use forecast::calendar::{DAYS, DayOfYear};

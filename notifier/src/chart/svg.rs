@@ -1,7 +1,7 @@
 //! What the drawing library leaves out of its SVG.
 
 /// Text for SVG content or attributes.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

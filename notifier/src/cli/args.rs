@@ -137,6 +137,9 @@ pub struct Set {
     /// Ask one mark at a time, to learn by; today's month where no date is given
     #[arg(long, requires = "name")]
     pub key: bool,
+    /// Write line drawings of bill, tail, wing and legs into this folder, as SVG
+    #[arg(long, requires = "name", conflicts_with = "key", value_name = "DIR")]
+    pub drawings: Option<PathBuf>,
     /// Check this set file: does it hold, and does it separate every two members that meet?
     #[arg(long, value_name = "FILE")]
     pub check: Option<PathBuf>,

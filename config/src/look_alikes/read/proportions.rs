@@ -58,6 +58,14 @@ pub(super) fn read(member: &Section<'_>) -> Option<Proportions> {
         }
         Some(number.into_inner())
     };
+    if section.has("tail_shape") && !section.has("tail_step") {
+        section.need("tail_step");
+    }
+    if section.has("bill_length") != section.has("bill_depth") {
+        for key in ["bill_length", "bill_depth"] {
+            section.need(key);
+        }
+    }
     Some(Proportions {
         bill_length: ratio("bill_length", 0.1..=6.0),
         bill_depth: ratio("bill_depth", 0.02..=1.5),

@@ -1,6 +1,7 @@
 //! `wingtide set`
 
 mod check;
+mod drawings;
 mod key;
 mod place;
 
@@ -29,6 +30,9 @@ pub fn run(dir: &Path, args: &Set, streams: &mut Streams) -> Result<(), Failure>
     if args.key {
         return key::run(dir, &place, set, streams);
     }
+    if let Some(folder) = &args.drawings {
+        return drawings::run(folder, &place.lesson(set), streams);
+    }
     let text = page(&place.lesson(set), streams.width, streams.colour);
     write!(streams.out, "{text}")?;
     Ok(())
@@ -42,15 +46,12 @@ fn workspace(dir: &Path) -> Result<Option<Workspace>, Failure> {
     }
 }
 
-/// The sets of the workspace before all others that ship.
+/// The library of the workspace; what ships where there is none.
 fn known(workspace: Option<&Workspace>) -> Result<Vec<LookAlikeSet>, Failure> {
-    let mut sets = workspace.map_or_else(Vec::new, |w| w.look_alikes.clone());
-    for set in shipped()? {
-        if !sets.iter().any(|own| own.id == set.id) {
-            sets.push(set);
-        }
+    match workspace {
+        Some(workspace) => Ok(workspace.library.clone()),
+        None => Ok(shipped()?),
     }
-    Ok(sets)
 }
 
 fn one<'s>(sets: &'s [LookAlikeSet], name: &str) -> Result<&'s LookAlikeSet, Failure> {
