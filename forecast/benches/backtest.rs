@@ -51,6 +51,7 @@ impl Site {
         work(&SiteCounts {
             visits: &self.visits,
             species: &species,
+            temperature: None,
         })
     }
 }

@@ -117,6 +117,7 @@ pub fn year(
     let lived = SiteCounts {
         visits: site.visits,
         species: &species,
+        temperature: site.temperature,
     };
     let trained = train(&lived, year, setup.history, setup.constants);
     let climates: Vec<_> = species.iter().map(|s| climates(s, year, setup)).collect();

@@ -1,7 +1,11 @@
 //! First and last dates of species with few records: the extreme sightings of the years, and
 //! where the season may begin and end beyond them.
 
-use crate::calendar::MonthDay;
+mod few;
+
+pub use few::{FewRecords, few_records};
+
+use crate::calendar::{DayOfYear, MonthDay};
 use crate::endpoint::{
     End, EndpointError, LEAST_RECORDS, MOST_RECORDS, optimal_linear, spread_within_day,
 };
@@ -99,6 +103,11 @@ pub enum Which {
 }
 
 impl Extreme {
+    /// The record's day of the year.
+    pub fn record_day(&self) -> DayOfYear {
+        DayOfYear::of(self.record)
+    }
+
     /// The date to tell: the estimate, else the record's.
     pub fn month_day(&self) -> MonthDay {
         match self.beyond {
@@ -131,7 +140,7 @@ impl fmt::Display for Extreme {
 pub fn first_and_last(seasons: &[SeasonExtremes], stretch: &Stretch) -> Option<(Extreme, Extreme)> {
     let offset = |date: NaiveDate| {
         // a season's own first day, so that leap years don't tell a day apart
-        stretch.offset(crate::calendar::DayOfYear::of(date).index()) as f64
+        stretch.offset(DayOfYear::of(date).index()) as f64
     };
     let one = |which: Which, end: End, of: fn(&SeasonExtremes) -> NaiveDate| {
         let offsets: Vec<f64> = seasons.iter().map(|s| offset(of(s))).collect();

@@ -1,6 +1,10 @@
 //! What a fit of one species at one site says.
 
 use crate::calendar::MonthDay;
+use crate::extremes::FewRecords;
+use crate::season_shift::SeasonShift;
+use crate::temperature::Gate;
+use crate::trend::Change;
 use crate::year_curve::YearCurve;
 use serde::{Deserialize, Serialize};
 
@@ -112,4 +116,28 @@ pub struct Passage {
     pub begun_before_watch: bool,
     /// Birds were still about in numbers when the watch ends.
     pub ends_after_watch: bool,
+    /// How late each season ran that tells it, against the long-term curve.
+    #[serde(default)]
+    pub shifts: Vec<SeasonShift>,
+    /// Whether its dates have moved over the years; None without a curve of its own.
+    #[serde(default)]
+    pub change: Option<DateChanges>,
+    /// Whether its timing follows the temperature before it; None where no temperature is known.
+    #[serde(default)]
+    pub temperature: Option<Gate>,
+    /// With too few records for a curve: where in the year the records lie.
+    #[serde(default)]
+    pub records: Vec<FewRecords>,
+}
+
+/// How the dates of a passage have moved over the years. None where the seasons are too few or
+/// tell too little to say, or where the watch cuts that end of the passage off.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DateChanges {
+    /// Of the arrival.
+    pub arrival: Option<Change>,
+    /// Of the median.
+    pub median: Option<Change>,
+    /// Of the departure.
+    pub departure: Option<Change>,
 }

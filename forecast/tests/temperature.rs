@@ -403,6 +403,7 @@ fn gates_are_the_same_whenever_they_are_asked() {
 
 #[test]
 fn a_level_that_the_shuffles_cannot_tell_is_refused() {
+    assert_eq!(Params::default().check(), Ok(ValidParams::default()));
     assert!(
         Params {
             level: 0.05,

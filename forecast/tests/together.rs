@@ -91,6 +91,7 @@ fn a_shared_cause_brings_species_together() {
     let members = [&first, &second].map(|curve| Member {
         curve,
         own_level_sd: 0.4,
+        own_shift: None,
         counts: Vec::new(),
     });
     let season = update(beliefs, 80, &[], &members).unwrap();
@@ -147,6 +148,7 @@ fn seasons_of_the_south_are_found_in_the_data() {
     let site = SiteCounts {
         visits: &visits,
         species: &series.iter().collect::<Vec<_>>(),
+        temperature: None,
     };
     let trained = train(&site, 2015, None, Constants::default());
     assert_eq!(trained.seasons.len(), 2);

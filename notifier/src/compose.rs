@@ -2,7 +2,7 @@
 
 use crate::chart::{ChartError, SetChart, SpeciesCurve};
 use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
-use crate::guidance::types::SetGuidance;
+use crate::guidance::types::{MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
 use crate::record;
 use chrono::{Datelike, NaiveDate};
@@ -53,7 +53,7 @@ fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
         .collect::<Result<_, ChartError>>()?;
     let data = data_behind(view.visits, date);
     Ok(SiteDigest {
-        notices: notices(view, &data, &guidance.sets, date),
+        notices: notices(view, &data, &guidance, date),
         guidance,
         figures,
         data,
@@ -118,7 +118,7 @@ fn data_behind(visits: &[Visit], date: NaiveDate) -> DataBehind {
 fn notices(
     view: &SiteView,
     data: &DataBehind,
-    sets: &[SetGuidance],
+    guidance: &WeekGuidance,
     date: NaiveDate,
 ) -> Vec<Notice> {
     let mut notices = Vec::new();
@@ -138,13 +138,17 @@ fn notices(
             wanted: LEAST_SEASONS,
         });
     }
-    let members = sets.iter().flat_map(|s| &s.members);
+    let members = guidance.sets.iter().flat_map(|s| &s.members);
     let scarce = members.filter(|m| {
         let fit = view.fits.get(&m.species);
         view.found_here(&m.species)
             && fit.is_some_and(|f| f.verdict == Verdict::TooFew && f.failure.is_none())
     });
-    let scarce: Vec<String> = scarce.map(|m| m.name.clone()).collect();
+    let told = |m: &MemberGuidance| match guidance.findings.recorded(&m.species) {
+        Some(recorded) => format!("{} ({recorded})", m.name),
+        None => m.name.clone(),
+    };
+    let scarce: Vec<String> = scarce.map(told).collect();
     if !scarce.is_empty() {
         notices.push(Notice::TooFewRecords(scarce));
     }

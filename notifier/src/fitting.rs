@@ -7,6 +7,8 @@ use forecast::fit::{SpeciesFit, Verdict};
 use forecast::passage::name::Hemisphere;
 use forecast::passage::{self, Setting};
 use forecast::series::CountSeries;
+use forecast::temperature::daily::{DailyTemperature, DailyTemperatureError};
+use forecast::temperature::of_site::keep_gates;
 use forecast::watched::Watched;
 use forecast::year_curve::{BadKnots, Params};
 use ingest::store::{SiteHistory, Store, StoreError};
@@ -46,6 +48,9 @@ pub enum FittingError {
     /// The store could not be read or written.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// The temperatures make no series.
+    #[error(transparent)]
+    Temperature(#[from] DailyTemperatureError),
     /// The curve's own settings.
     #[error(transparent)]
     Knots(#[from] BadKnots),
@@ -63,14 +68,15 @@ pub fn fit_all(
     let params = Params::default().check()?;
     let mut histories = Vec::new();
     for site in &workspace.sites {
-        histories.push((site, store.history(workspace, &site.id)?));
+        let history = store.history(workspace, &site.id)?;
+        histories.push((site, history, temperature(store, &site.id)?));
     }
-    let total = histories.iter().map(|(_, h)| h.species.len()).sum();
+    let total = histories.iter().map(|(_, h, _)| h.species.len()).sum();
     let done = AtomicUsize::new(0);
     let mut summaries = Vec::new();
-    for (site, history) in &histories {
+    for (site, history, temperature) in &histories {
         let watched = Watched::from_visits(&history.visits);
-        let fits: Vec<(&str, SpeciesFit)> = history
+        let mut fits: Vec<(&str, SpeciesFit)> = history
             .species
             .par_iter()
             .map(|(species, series)| {
@@ -84,10 +90,23 @@ pub fn fit_all(
                 (species.as_str(), fit)
             })
             .collect();
+        if let Some(temperature) = temperature {
+            let mut passages: Vec<&mut SpeciesFit> = fits.iter_mut().map(|(_, fit)| fit).collect();
+            keep_gates(&mut passages, temperature, seed(&site.id, "temperature"));
+        }
         summaries.push(summary(&site.id, &fits));
-        keep(store, site, history, &fits)?;
+        keep(store, site, history, temperature.as_ref(), &fits)?;
     }
     Ok(summaries)
+}
+
+/// A site's daily temperatures; None where none are loaded.
+pub fn temperature(store: &Store, site: &str) -> Result<Option<DailyTemperature>, FittingError> {
+    let days = store.temperature(site)?;
+    if days.is_empty() {
+        return Ok(None);
+    }
+    Ok(Some(DailyTemperature::new(&days)?))
 }
 
 fn one(
@@ -143,6 +162,7 @@ fn keep(
     store: &mut Store,
     site: &Site,
     history: &SiteHistory,
+    temperature: Option<&DailyTemperature>,
     fits: &[(&str, SpeciesFit)],
 ) -> Result<(), FittingError> {
     let mut values = Vec::with_capacity(fits.len());
@@ -150,7 +170,7 @@ fn keep(
         values.push(((*species).to_owned(), serde_json::to_value(fit)?));
     }
     store.save_fits(&site.id, &history.fingerprint, &values)?;
-    if let Some(record) = LookBack::of(&history.visits, &history.species) {
+    if let Some(record) = LookBack::of(&history.visits, &history.species, temperature) {
         store.save_record(
             &site.id,
             &history.fingerprint,

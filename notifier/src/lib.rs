@@ -8,6 +8,7 @@ pub mod compose;
 pub mod demo;
 pub mod digest;
 pub mod drawing;
+pub mod findings;
 pub mod fitting;
 pub mod guidance;
 pub mod lesson;

@@ -2,6 +2,7 @@
 
 use crate::columns;
 use crate::digest::choose;
+use crate::findings::{Findings, Temperature};
 use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::words;
 
@@ -25,9 +26,10 @@ pub fn render_week(week: &WeekGuidance, detail: Detail, width: usize, colour: bo
     };
     page.opening(week);
     for set in &week.sets {
-        page.set(set);
+        page.set(set, &week.findings);
     }
-    page.others(&week.others);
+    page.others(&week.others, &week.findings);
+    page.findings(&week.findings);
     page.closing(week);
     page.text
 }
@@ -86,10 +88,11 @@ impl Page {
         }
     }
 
-    fn set(&mut self, set: &SetGuidance) {
+    fn set(&mut self, set: &SetGuidance, findings: &Findings) {
         self.line("");
         self.heading(&format!("{} ({})", set.title, set.id), "");
         self.table(&set.members);
+        self.few_records(&set.members, findings);
         self.wrapped(&words::together(set), "  ", "  ");
         if let Some(doubt) = words::doubt(set) {
             self.wrapped(&doubt, "  ", "  ");
@@ -102,6 +105,26 @@ impl Page {
         }
         self.line("");
         self.wrapped(&words::review(set), "  ", "  ");
+    }
+
+    /// Where the records of scarce species lie.
+    fn few_records(&mut self, members: &[MemberGuidance], findings: &Findings) {
+        for few in members
+            .iter()
+            .filter_map(|m| findings.few_words(&m.species))
+        {
+            self.wrapped(&few, "  ", "    ");
+        }
+    }
+
+    /// What the years say, a paragraph each.
+    fn findings(&mut self, findings: &Findings) {
+        let temperature = findings.temperature.as_ref();
+        let paragraphs = temperature.map_or_else(Vec::new, Temperature::words);
+        for paragraph in paragraphs {
+            self.line("");
+            self.wrapped(&paragraph, "", "  ");
+        }
     }
 
     fn few_marks(&mut self, set: &SetGuidance) {
@@ -194,7 +217,7 @@ impl Page {
         }
     }
 
-    fn others(&mut self, others: &[MemberGuidance]) {
+    fn others(&mut self, others: &[MemberGuidance], findings: &Findings) {
         if others.is_empty() {
             return;
         }
@@ -209,6 +232,7 @@ impl Page {
             );
             self.wrapped(&text, "  - ", "    ");
         }
+        self.few_records(others, findings);
     }
 
     fn closing(&mut self, week: &WeekGuidance) {

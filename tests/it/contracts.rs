@@ -72,7 +72,10 @@ fn windows() {
                 "arrival",
                 "median",
                 "peak",
-                "departure"
+                "departure",
+                "temperature",
+                "change",
+                "records"
             ]
         );
         assert_eq!(
@@ -86,6 +89,7 @@ fn windows() {
         for key in ["birds", "seasons", "watched_days"] {
             assert!(row[key].is_u64(), "{key} {row}");
         }
+        years(row);
         for key in ["arrival", "median", "peak", "departure"] {
             date_cell(&row[key]);
             if row["verdict"] == "curve" {
@@ -112,6 +116,29 @@ fn windows() {
         "{:?}",
         told[1]
     );
+}
+
+/// What the years say of a passage.
+fn years(row: &Value) {
+    if let Some(gate) = row["temperature"].as_object() {
+        assert!(
+            gate["link"].is_boolean() && gate["looked_at"].is_boolean(),
+            "{row}"
+        );
+        assert!(gate["link"] == true || gate["why"].is_string(), "{row}");
+    }
+    if row["change"].is_object() {
+        assert_eq!(keys(&row["change"]), ["arrival", "median", "departure"]);
+    }
+    assert_eq!(
+        row["records"] != Value::Array(vec![]),
+        row["verdict"] == "too-few",
+        "{row}"
+    );
+    for season in array(&row["records"]) {
+        assert_eq!(keys(season), ["first", "last", "seasons", "days_found"]);
+        assert!(season["first"]["record"].is_string(), "{row}");
+    }
 }
 
 fn date_cell(cell: &Value) {
@@ -189,7 +216,8 @@ fn week() {
                 "watched",
                 "visits_assumed",
                 "sets",
-                "others"
+                "others",
+                "temperature"
             ]
         );
         assert_eq!(
@@ -235,7 +263,8 @@ fn member(m: &Value) -> &Value {
             "chance_week",
             "basis",
             "share",
-            "stands"
+            "stands",
+            "records"
         ]
     );
     assert!(["curve", "frequency"].contains(&m["basis"].as_str().expect("a basis")));

@@ -4,6 +4,7 @@ mod backtest;
 mod check_book;
 mod contracts;
 mod demo;
+mod findings;
 mod house;
 mod look_alikes;
 mod newcomer;

@@ -128,3 +128,35 @@ fn the_estimate_lies_nearer_the_true_beginning_than_the_record() {
     assert!(told > 360, "{told}");
     assert!(by_estimate < by_record, "{by_estimate} {by_record}");
 }
+
+#[test]
+fn few_records_fall_into_the_seasons_of_the_year() {
+    let counts = series(&[
+        ("2001-05-12", Count::Exactly(1)),
+        ("2001-12-20", Count::Exactly(2)),
+        ("2002-01-08", Count::Present),
+        ("2003-05-20", Count::Exactly(1)),
+        ("2003-07-01", Count::Exactly(0)),
+        ("2004-09-03", Count::Exactly(1)),
+    ]);
+    let told = |within: &Stretch| -> Vec<(String, String, usize)> {
+        let seasons = few_records(&counts, within);
+        let dates = |s: &FewRecords| (s.first.record.to_string(), s.last.record.to_string());
+        let one = |s: &FewRecords| (dates(s).0, dates(s).1, s.seasons);
+        seasons.iter().map(one).collect()
+    };
+    let season = |first: &str, last: &str, n| (first.to_owned(), last.to_owned(), n);
+    assert_eq!(
+        told(&stretch(0, 366)),
+        [
+            season("2001-05-12", "2003-05-20", 2),
+            season("2004-09-03", "2004-09-03", 1),
+            season("2001-12-20", "2002-01-08", 1),
+        ]
+    );
+    assert_eq!(
+        told(&stretch(100, 60)),
+        [season("2001-05-12", "2003-05-20", 2)]
+    );
+    assert_eq!(told(&stretch(160, 30)), []);
+}

@@ -1,7 +1,7 @@
 //! Forecasts issued on a date.
 
-use super::SiteCounts;
 use super::train::{Learnt, Trained, TrainedSeason};
+use super::{SiteCounts, warmth};
 use crate::calendar::DayOfYear;
 use crate::passage::level::Level;
 use crate::passage::predictive::{
@@ -9,25 +9,29 @@ use crate::passage::predictive::{
 };
 use crate::passage::season::{Beliefs, Member, Night as Visited, Season, WEEK, update};
 use crate::series::Count;
+use crate::temperature::Expected;
+use crate::temperature::daily::DailyTemperature;
 use chrono::{Duration, NaiveDate};
 
 /// A site's forecasts as of a date.
 #[derive(Debug)]
 pub struct Issued<'a> {
-    trained: &'a Trained,
-    seasons: Vec<Under<'a>>,
+    pub(super) trained: &'a Trained,
+    pub(super) seasons: Vec<Under<'a>>,
 }
 
 /// A season under way, or about to begin.
 #[derive(Debug)]
-struct Under<'a> {
-    trained: &'a TrainedSeason,
+pub(super) struct Under<'a> {
+    pub(super) trained: &'a TrainedSeason,
     /// The year it began, or will begin.
     year: i32,
     /// None where no species has a curve, or the update failed.
     season: Option<Season>,
     /// Place of each species among the season's members.
     place: Vec<Option<usize>>,
+    /// Shift of each species as its temperatures foretell it.
+    pub(super) expected: Vec<Option<Expected>>,
 }
 
 /// What is expected of one species on one visit.
@@ -53,10 +57,12 @@ impl Night {
 impl Trained {
     /// Adds this season's visits before `date`.
     pub fn issue(&self, site: &SiteCounts, date: NaiveDate) -> Issued<'_> {
+        let any = self.searched.is_some_and(|s| s.links > 0);
+        let known = site.temperature.filter(|_| any).map(|t| t.before(date));
         let seasons = self
             .seasons
             .iter()
-            .map(|s| under(self, s, site, date))
+            .map(|s| under(self, s, site, date, known.as_ref()))
             .collect();
         Issued {
             trained: self,
@@ -70,6 +76,7 @@ fn under<'a>(
     trained: &'a TrainedSeason,
     site: &SiteCounts,
     date: NaiveDate,
+    known: Option<&DailyTemperature>,
 ) -> Under<'a> {
     let day = DayOfYear::of(date).index();
     let inside = trained.stretch.holds(day);
@@ -94,6 +101,8 @@ fn under<'a>(
             log_effort: site.visits[*i].log_effort_ratio,
         })
         .collect();
+    let foretold = |learnt: &Option<Learnt>| learnt.as_ref()?.link.as_ref()?.expected(known?, year);
+    let expected: Vec<Option<Expected>> = trained.species.iter().map(foretold).collect();
     let mut place = vec![None; trained.species.len()];
     let mut members = Vec::new();
     for (i, learnt) in trained.species.iter().enumerate() {
@@ -105,6 +114,7 @@ fn under<'a>(
         members.push(Member {
             curve,
             own_level_sd: trained.own_level_sd,
+            own_shift: expected[i].map(|e| warmth::belief(e, &all.constants)),
             counts,
         });
     }
@@ -120,6 +130,7 @@ fn under<'a>(
         year,
         season,
         place,
+        expected,
     }
 }
 

@@ -7,11 +7,14 @@
 mod issue;
 pub mod seasons;
 mod train;
+mod warmth;
 
 pub use issue::{Issued, Night};
 pub use train::{Trained, TrainedSeason, train};
+pub use warmth::{Foretold, Searched};
 
 use crate::series::{CountSeries, Visit};
+use crate::temperature::daily::DailyTemperature;
 
 /// Counts of all species of a site.
 #[derive(Debug, Clone, Copy)]
@@ -20,6 +23,8 @@ pub struct SiteCounts<'a> {
     pub visits: &'a [Visit],
     /// One series a species, on these visits.
     pub species: &'a [&'a CountSeries],
+    /// Its daily temperatures, where any are known.
+    pub temperature: Option<&'a DailyTemperature>,
 }
 
 /// Constants of the forecast, with the years that they were chosen on.

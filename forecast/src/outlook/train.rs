@@ -1,6 +1,7 @@
 //! What the years before a given one teach.
 
 use super::seasons::seasons;
+use super::warmth::{self, Searched};
 use super::{Constants, SiteCounts};
 use crate::climatology::{Climatology, LAST_YEARS};
 use crate::passage;
@@ -9,6 +10,8 @@ use crate::passage::cut::Stretch;
 use crate::passage::level::{self, Level, SeasonLevel};
 use crate::passage::predictive::Table;
 use crate::series::CountSeries;
+use crate::temperature::Link;
+use crate::temperature::of_site::PastTiming;
 use crate::watched::Watched;
 use chrono::Datelike;
 
@@ -21,6 +24,8 @@ pub struct Trained {
     pub seasons: Vec<TrainedSeason>,
     /// The last five years' climatology, a species each.
     pub(super) recent: Vec<Climatology>,
+    /// What was made of the temperature; None where none is known.
+    pub(super) searched: Option<Searched>,
     pub(super) constants: Constants,
 }
 
@@ -42,10 +47,14 @@ pub struct TrainedSeason {
 pub(super) struct Learnt {
     pub(super) curve: PassageCurve,
     pub(super) table: Table,
+    /// When its seasons ran; None where no temperature is known to hold them against.
+    pub(super) timing: Option<PastTiming>,
+    /// How its timing follows the temperature, where it does.
+    pub(super) link: Option<Link>,
 }
 
 /// A season's days, the years it was seen in, and what each species taught.
-type SeasonLearnt = (Stretch, Vec<i32>, Vec<Option<Learnt>>);
+pub(super) type SeasonLearnt = (Stretch, Vec<i32>, Vec<Option<Learnt>>);
 
 /// Learns from visits before 1 January of `year`; only from the last `history` years where given.
 pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Constants) -> Trained {
@@ -72,12 +81,18 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
                 .collect();
             years.sort_unstable();
             years.dedup();
-            let fit =
-                |series: &&CountSeries| learn(series, &stretch, &years, from..year, &constants);
+            let warmth = site.temperature.is_some();
+            let fit = |series: &&CountSeries| {
+                let fresh = learn(series, &stretch, &years, from..year, &constants)?;
+                Some(fresh.finish(&stretch, &years, warmth))
+            };
             let species = site.species.iter().map(fit).collect();
             (stretch, years, species)
         })
         .collect();
+    let searched = site
+        .temperature
+        .map(|t| warmth::search(&mut learnt, t, year));
     let levels = past_levels(&learnt);
     let seasons = learnt
         .drain(..)
@@ -103,6 +118,7 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
         year,
         seasons,
         recent,
+        searched,
         constants,
     }
 }
@@ -118,7 +134,7 @@ fn learn(
     years: &[i32],
     span: std::ops::Range<i32>,
     constants: &Constants,
-) -> Option<Learnt> {
+) -> Option<Fresh> {
     let (seen, sightings) = passage::sightings(series, stretch, |date| span.contains(&date.year()));
     // seasons are counted over the site's years, so that all species share their places
     let sightings: Vec<Sighting> = sightings
@@ -134,8 +150,25 @@ fn learn(
     }
     // a fit that fails leaves the species to the climatology, which is told by its basis
     let curve = curve::fit(stretch.length, &vec![0.0; years.len()], &sightings).ok()?;
-    let table = Table::new(curve.dispersion);
-    Some(Learnt { curve, table })
+    Some(Fresh { curve, sightings })
+}
+
+/// A curve with the sightings behind it.
+struct Fresh {
+    curve: PassageCurve,
+    sightings: Vec<Sighting>,
+}
+
+impl Fresh {
+    fn finish(self, stretch: &Stretch, years: &[i32], warmth: bool) -> Learnt {
+        let timing = || warmth::timing(&self.curve, stretch, years, &self.sightings);
+        Learnt {
+            table: Table::new(self.curve.dispersion),
+            timing: if warmth { timing() } else { None },
+            link: None,
+            curve: self.curve,
+        }
+    }
 }
 
 /// A species' own estimate of a season's level, its prior taken out again.

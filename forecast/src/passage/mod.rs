@@ -5,23 +5,27 @@ pub mod cut;
 pub mod dates;
 pub mod level;
 pub mod name;
+mod own_curve;
+mod past;
 pub mod predictive;
 pub mod season;
 pub mod timing;
 
 use crate::calendar::{DAYS, DayOfYear};
+use crate::extremes::few_records;
 use crate::fit::{DateEstimate, Passage, PassageName, SpeciesFit, Verdict};
 use crate::series::{Count, CountSeries, Visit};
 use crate::watched::Watched;
 use crate::year_curve::basis::BasisError;
 use crate::year_curve::newton::FitError;
-use crate::year_curve::posterior::Posterior;
 use crate::year_curve::{self, Fitted, ValidParams, YearCurveError};
 use chrono::NaiveDate;
 use curve::Sighting;
 use cut::{Evidence, Grounds, Stretch};
-use dates::{AnyYear, Course};
+use dates::Course;
 use name::Hemisphere;
+use own_curve::OwnCurve;
+use past::Past;
 use std::collections::BTreeSet;
 
 /// Fewer birds than this give no curve. A choice: below it dates are anybody's guess.
@@ -31,6 +35,14 @@ pub const LEAST_SEASONS: usize = 5;
 /// Curves drawn for the intervals of long-term dates: their 10 % and 90 % points are then known
 /// to about a tenth of the interval's width.
 pub const DRAWS: usize = 400;
+
+/// The year, uncut.
+const ALL_YEAR: Stretch = Stretch {
+    first: 0,
+    length: DAYS,
+    after_gap: false,
+    before_gap: false,
+};
 
 /// What a fit needs to know beside the counts.
 #[derive(Debug, Clone)]
@@ -76,13 +88,7 @@ pub fn fit(series: &CountSeries, setting: &Setting) -> SpeciesFit {
     let stretches = cut::cut(grounds, setting.watched, setting.cuts);
     if stretches.is_empty() {
         let mut whole = uncut(series, setting, Verdict::AllYear);
-        let year = Stretch {
-            first: 0,
-            length: DAYS,
-            after_gap: false,
-            before_gap: false,
-        };
-        whole.passages[0].peak = on_year_curve(&fitted, &year, setting).dates().peak;
+        whole.passages[0].peak = on_year_curve(&fitted, &ALL_YEAR, setting).dates().peak;
         return SpeciesFit {
             curve: Some(fitted.curve),
             ..whole
@@ -135,6 +141,13 @@ fn uncut(series: &CountSeries, setting: &Setting, verdict: Verdict) -> SpeciesFi
         departure: None,
         begun_before_watch: false,
         ends_after_watch: false,
+        shifts: Vec::new(),
+        change: None,
+        temperature: None,
+        records: match verdict {
+            Verdict::TooFew => few_records(series, &ALL_YEAR),
+            _ => Vec::new(),
+        },
     };
     SpeciesFit {
         verdict,
@@ -168,6 +181,7 @@ fn passage(
         Some(own) => own.course(stretch, setting).dates(),
         None => on_year_curve(fitted, stretch, setting).dates(),
     };
+    let past = own.as_ref().and_then(|own| Past::of(own, stretch, &found));
     // a stretch may begin in the year before its passage does
     let back = match found.arrival {
         Some(arrival) if arrival.day >= DAYS as f64 + 0.5 => DAYS as f64,
@@ -205,6 +219,14 @@ fn passage(
         departure: keep(found.departure),
         begun_before_watch: found.begun_before_watch,
         ends_after_watch: found.ends_after_watch,
+        shifts: past.as_ref().map_or_else(Vec::new, |p| p.shifts.clone()),
+        change: past.map(|p| p.change),
+        temperature: None,
+        records: if enough {
+            Vec::new()
+        } else {
+            few_records(series, stretch)
+        },
     })
 }
 
@@ -218,57 +240,6 @@ fn on_year_curve<'a>(fitted: &'a Fitted, stretch: &Stretch, setting: &Setting) -
         gaps: (stretch.after_gap, stretch.before_gap),
         any_year: None,
         seed: setting.seed,
-    }
-}
-
-/// A passage's own curve, its seasons lined up by their timing.
-struct OwnCurve {
-    posterior: Posterior,
-    any_year: AnyYear,
-}
-
-impl OwnCurve {
-    fn fit(series: &CountSeries, stretch: &Stretch) -> Option<Self> {
-        let (years, sightings) = sightings(series, stretch, |_| true);
-        // the first fit mixes early and late seasons, which widens the curve; the second has
-        // them lined up
-        let mixed = curve::fit(stretch.length, &vec![0.0; years.len()], &sightings).ok()?;
-        let shifts = timing::shifts(&mixed, years.len(), &sightings);
-        let lined_up = timing::drawn_in(&shifts, timing::spread_days(&shifts));
-        let own = curve::fit(stretch.length, &lined_up, &sightings).ok()?;
-        let shifts = timing::shifts(&own, years.len(), &sightings);
-        let mut visits = vec![0.0; stretch.length];
-        sightings
-            .iter()
-            .for_each(|s| visits[s.offset] += 1.0 / years.len() as f64);
-        let spread_days = timing::spread_days(&shifts);
-        let mean_shift_variance = timing::mean_shift_variance(&shifts, spread_days);
-        let any_year = AnyYear {
-            spread_days,
-            mean_shift_variance,
-            dispersion: own.dispersion,
-            visits,
-            seasons: years.len(),
-        };
-        Some(OwnCurve {
-            posterior: own.posterior(),
-            any_year,
-        })
-    }
-
-    fn course(&self, stretch: &Stretch, setting: &Setting) -> Course<'_> {
-        Course {
-            posterior: &self.posterior,
-            rows: (0..stretch.length).collect(),
-            watched: stretch
-                .indices()
-                .map(|i| setting.watched.days()[i])
-                .collect(),
-            start: stretch.first as f64 + 1.0,
-            gaps: (stretch.after_gap, stretch.before_gap),
-            any_year: Some(self.any_year.clone()),
-            seed: setting.seed,
-        }
     }
 }
 

@@ -9,6 +9,7 @@
 use super::curve::PassageCurve;
 use super::level::Level;
 use crate::series::Count;
+use crate::updating::NormalBelief;
 use crate::year_curve::likelihood::step_row;
 use crate::year_curve::newton::FitError;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, Matrix2, Matrix4, Vector2, Vector4};
@@ -41,6 +42,9 @@ pub struct Member<'a> {
     pub curve: &'a PassageCurve,
     /// Standard deviation of its own level.
     pub own_level_sd: f64,
+    /// What is believed of its own shift, days; None where it is the usual
+    /// [`Beliefs::own_shift_sd`] about 0.
+    pub own_shift: Option<NormalBelief>,
     /// One count a night, in the order of the nights.
     pub counts: Vec<Count>,
 }
@@ -126,17 +130,16 @@ impl Problem<'_> {
     }
 
     fn own_precision(&self, member: &Member) -> Vector2<f64> {
-        Vector2::new(
-            member.own_level_sd.powi(-2),
-            self.beliefs.own_shift_sd.powi(-2),
-        )
+        let shift_sd = member.own_shift.map_or(self.beliefs.own_shift_sd, |b| b.sd);
+        Vector2::new(member.own_level_sd.powi(-2), shift_sd.powi(-2))
     }
 
     fn objective(&self, s: &State) -> f64 {
         let away = &s.core - &self.centre;
         let mut value = -0.5 * away.dot(&(&self.prior * &away));
         for (member, own) in self.members.iter().zip(&s.own) {
-            value -= 0.5 * self.own_precision(member).dot(&own.component_mul(own));
+            let away = own - believed(member);
+            value -= 0.5 * self.own_precision(member).dot(&away.component_mul(&away));
             let shift = s.core[SHIFT] + own[1];
             for (n, (night, count)) in self.nights.iter().zip(&member.counts).enumerate() {
                 let eta = self.fixed(s, own, n, night)
@@ -161,7 +164,7 @@ impl Problem<'_> {
         for (member, own) in self.members.iter().zip(&s.own) {
             let precision = self.own_precision(member);
             let mut inner = Matrix2::from_diagonal(&precision);
-            let mut slope_own = -precision.component_mul(own);
+            let mut slope_own = -precision.component_mul(&(own - believed(member)));
             let mut cross: DMatrix<f64> = DMatrix::zeros(2, n);
             let shift = s.core[SHIFT] + own[1];
             for (k, (night, count)) in self.nights.iter().zip(&member.counts).enumerate() {
@@ -229,6 +232,11 @@ impl Problem<'_> {
     }
 }
 
+/// A species' own level and shift as believed before any count.
+fn believed(member: &Member) -> Vector2<f64> {
+    Vector2::new(0.0, member.own_shift.map_or(0.0, |b| b.mean))
+}
+
 /// Finds where the season stands after the nights so far; `length` is the stretch in days.
 pub fn update(
     beliefs: Beliefs,
@@ -250,7 +258,7 @@ pub fn update(
     };
     let mut at = State {
         core: problem.centre.clone(),
-        own: vec![Vector2::zeros(); members.len()],
+        own: members.iter().map(believed).collect(),
     };
     let mut value = problem.objective(&at);
     for _ in 0..MAX_STEPS {

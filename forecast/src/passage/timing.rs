@@ -6,7 +6,7 @@ use crate::year_curve::likelihood::step_row;
 /// Shifts are looked for within this many days ...
 const REACH_DAYS: i32 = 20;
 /// ... under a belief that hardly pulls: standard deviation in days.
-const LOOSE_SD_DAYS: f64 = 8.0;
+pub const LOOSE_SD_DAYS: f64 = 8.0;
 /// Spread of shifts from year to year that is believed of any passage, days: that of the
 /// forecast's own constants (chosen on 2002-2005 of the night-migrant counts).
 pub const USUAL_SD_DAYS: f64 = 2.7;

@@ -86,6 +86,34 @@ impl DailyTemperature {
         &self.gaps
     }
 
+    /// As it was known at the beginning of a date: without that day, any later one, and whatever
+    /// was filled from them.
+    pub fn before(&self, date: NaiveDate) -> Self {
+        let known = |first: NaiveDate| usize::try_from((date - first).num_days()).unwrap_or(0);
+        let mut means = self.means.clone();
+        means.truncate(self.first.map_or(0, known));
+        let mut filled = self.filled.clone();
+        filled.truncate(filled.partition_point(|day| *day < date));
+        // a gap that lies across the date has no neighbour after it yet
+        while let (Some(first), Some(end)) = (self.first, means.last()) {
+            let day = first + Duration::days(means.len() as i64 - 1);
+            if end.is_some() && filled.last() != Some(&day) {
+                break;
+            }
+            means.pop();
+            filled.pop_if(|f| *f == day);
+        }
+        let mut gaps = self.gaps.clone();
+        let end = self.first.map(|f| f + Duration::days(means.len() as i64));
+        gaps.retain(|(_, last)| end.is_some_and(|end| *last < end));
+        DailyTemperature {
+            first: self.first.filter(|_| !means.is_empty()),
+            means,
+            filled,
+            gaps,
+        }
+    }
+
     /// The last day with a temperature; None for an empty series.
     pub fn last(&self) -> Option<NaiveDate> {
         Some(self.first? + Duration::days(self.means.len() as i64 - 1))
@@ -144,6 +172,23 @@ mod tests {
         assert_eq!(series.mean(day(10), 3), None);
         assert_eq!(series.mean(day(10), 0), None);
         assert_eq!(series.last(), Some(day(11)));
+    }
+
+    #[test]
+    fn what_was_known_on_a_date_is_the_series_of_the_days_before_it() {
+        let days = [
+            (day(1), 1.0),
+            (day(2), 4.0),
+            (day(5), 9.0),
+            (day(12), 0.0),
+            (day(14), 2.0),
+        ];
+        let whole = DailyTemperature::new(&days).unwrap();
+        for d in 1..=16 {
+            let earlier: Vec<_> = days.into_iter().filter(|x| x.0 < day(d)).collect();
+            let known = DailyTemperature::new(&earlier).unwrap();
+            assert_eq!(whole.before(day(d)), known, "before the {d}th");
+        }
     }
 
     #[test]

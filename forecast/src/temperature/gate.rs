@@ -4,8 +4,12 @@ use super::daily::DailyTemperature;
 use super::left_out::LeftOut;
 use super::slope::Slope;
 use super::windows::{self, Column};
+use crate::calendar::MonthDay;
 use serde::{Deserialize, Serialize};
 use std::fmt;
+
+/// A year without 29 February, to name days by.
+const COMMON_YEAR: i32 = 2023;
 
 /// Whether temperature enters a passage's forecast.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -15,6 +19,28 @@ pub enum Gate {
     Open(Box<Link>),
     /// It does not.
     Closed(Closed),
+}
+
+impl Gate {
+    /// The link, where it is open.
+    pub fn link(&self) -> Option<&Link> {
+        match self {
+            Gate::Open(link) => Some(link),
+            Gate::Closed(_) => None,
+        }
+    }
+
+    /// Were there seasons enough to look for a link?
+    pub fn looked_at(&self) -> bool {
+        !matches!(
+            self,
+            Gate::Closed(
+                Closed::TooFewSeasons { .. }
+                    | Closed::TooFewTemperatures { .. }
+                    | Closed::TooUneven { .. }
+            )
+        )
+    }
 }
 
 /// A link that passed.
@@ -44,15 +70,24 @@ pub struct Expected {
 }
 
 impl Link {
-    /// The shift of the season that begins in `year`; None until the last day of every window
-    /// is known.
+    /// The shift of the season that begins in `year`; None until the last day that counts is known.
     pub fn expected(&self, temperature: &DailyTemperature, year: i32) -> Option<Expected> {
-        let row = windows::row(temperature, self.arrival_day, &self.columns, year)?;
-        let by_columns: f64 = self.coefficients.iter().zip(&row).map(|(b, x)| b * x).sum();
+        let mut days = self.intercept;
+        let counting = self.columns.iter().zip(&self.coefficients);
+        for (column, coefficient) in counting.filter(|(_, b)| **b != 0.0) {
+            days += coefficient * windows::value(temperature, self.arrival_day, column, year)?;
+        }
         Some(Expected {
-            days: self.intercept + by_columns,
+            days,
             sd_days: self.left_out.error_days,
         })
+    }
+
+    /// First and last day of the window that the slope rests on, on a common year.
+    pub fn window(&self) -> Option<(MonthDay, MonthDay)> {
+        let arrival = windows::date_of(self.arrival_day, COMMON_YEAR)?;
+        let (first, last) = self.slope.window.dates(arrival);
+        Some((first.into(), last.into()))
     }
 }
 

@@ -6,6 +6,7 @@ pub mod daily;
 pub mod elastic_net;
 mod gate;
 pub mod left_out;
+pub mod of_site;
 mod shuffle;
 pub mod slope;
 pub mod windows;
@@ -45,8 +46,8 @@ impl Default for Params {
     }
 }
 
-/// Checked settings.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Checked settings. The default ones are good: a test holds them to it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ValidParams(Params);
 
 /// Settings that can't be used.
@@ -183,7 +184,7 @@ fn chances(tested: &[&Candidate], params: &ValidParams, seed: u64) -> Vec<f64> {
             }
         })
         .collect();
-    shuffle::chances(&hands, params.0.shuffles, seed)
+    shuffle::chances(&hands, params.0.shuffles, params.0.level, seed)
 }
 
 fn gate(candidate: &Candidate, chance: f64, params: &ValidParams) -> Gate {

@@ -96,15 +96,19 @@ impl<'a> Weighed<'a> {
 }
 
 /// For each passage: the chance that a site without any link shows one as strong, from
-/// `shuffles` deals. Every deck has the same number of rows.
-pub(super) fn chances(hands: &[Hand], shuffles: usize, seed: u64) -> Vec<f64> {
+/// `shuffles` deals, or from fewer once every passage's is sure to lie above `level` (Besag &
+/// Clifford 1991, Biometrika 78:301-304). Every deck has the same number of rows.
+pub(super) fn chances(hands: &[Hand], shuffles: usize, level: f64, seed: u64) -> Vec<f64> {
     let weighed: Vec<Weighed> = hands.iter().map(Weighed::new).collect();
     let years = hands.first().map_or(0, |h| h.deck.nrows());
     let mut order: Vec<usize> = (0..years).collect();
     let found: Vec<f64> = weighed.iter().map(|w| w.strongest(&order)).collect();
     let mut as_strong = vec![1_usize; hands.len()];
     let mut random = Pcg64Mcg::seed_from_u64(seed);
-    for _ in 0..shuffles {
+    let mut deals = 0;
+    let bar = level * (shuffles as f64 + 1.0);
+    while deals < shuffles && as_strong.iter().any(|n| *n as f64 <= bar) {
+        deals += 1;
         order.shuffle(&mut random);
         let top = weighed
             .iter()
@@ -121,6 +125,6 @@ pub(super) fn chances(hands: &[Hand], shuffles: usize, seed: u64) -> Vec<f64> {
     // Appl. Genet. Mol. Biol. 9:39)
     as_strong
         .iter()
-        .map(|n| *n as f64 / (shuffles as f64 + 1.0))
+        .map(|n| *n as f64 / (deals as f64 + 1.0))
         .collect()
 }

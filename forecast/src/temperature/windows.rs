@@ -210,24 +210,31 @@ impl Predictors {
 }
 
 /// The values before one season; None where a day is missing.
-pub(super) fn row(
+fn row(
     temperature: &DailyTemperature,
     arrival_day: f64,
     columns: &[Column],
     year: i32,
 ) -> Option<Vec<f64>> {
-    let arrival = date_of(arrival_day, year)?;
-    let value = |column: &Column| {
-        let (first, _) = column.window.dates(arrival);
-        let days = usize::from(column.window.length_days);
-        match column.measure {
-            Measure::Mean => temperature.mean(first, days),
-            Measure::DegreeDays { base_c } => {
-                temperature.degree_days(first, days, &degree_day_params(base_c).ok()?)
-            }
-        }
-    };
+    let value = |column| value(temperature, arrival_day, column, year);
     columns.iter().map(value).collect()
+}
+
+/// One value before one season; None where a day is missing.
+pub(super) fn value(
+    temperature: &DailyTemperature,
+    arrival_day: f64,
+    column: &Column,
+    year: i32,
+) -> Option<f64> {
+    let (first, _) = column.window.dates(date_of(arrival_day, year)?);
+    let days = usize::from(column.window.length_days);
+    match column.measure {
+        Measure::Mean => temperature.mean(first, days),
+        Measure::DegreeDays { base_c } => {
+            temperature.degree_days(first, days, &degree_day_params(base_c).ok()?)
+        }
+    }
 }
 
 #[cfg(test)]

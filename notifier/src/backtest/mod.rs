@@ -21,6 +21,7 @@ pub use summary::{
 use forecast::backtest::{self, Row, Setup, forecast_species, mondays};
 use forecast::outlook::SiteCounts;
 use forecast::series::CountSeries;
+use forecast::temperature::daily::DailyTemperature;
 use ingest::store::SiteHistory;
 use predictions::Predictions;
 use rayon::prelude::*;
@@ -84,6 +85,8 @@ pub struct Site<'a> {
     pub name: &'a str,
     /// Its counts.
     pub history: &'a SiteHistory,
+    /// Its daily temperatures, where any are loaded.
+    pub temperature: Option<&'a DailyTemperature>,
 }
 
 /// One year of one site.
@@ -163,6 +166,7 @@ fn one(
     let counts = SiteCounts {
         visits: &history.visits,
         species: &series,
+        temperature: job.site.temperature,
     };
     let mut tally = Tally::new(job.year);
     let mut rows = predictions::Rows::new(&history.site);
@@ -219,6 +223,7 @@ fn species(site: &Site, year: i32, least_birds: u64) -> Vec<usize> {
     let counts = SiteCounts {
         visits: &site.history.visits,
         species: &series,
+        temperature: site.temperature,
     };
     forecast_species(&counts, year, least_birds)
 }

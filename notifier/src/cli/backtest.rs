@@ -5,8 +5,10 @@ use super::session::Session;
 use super::{Failure, Streams, print_json};
 use crate::backtest::{self, ChartFile, Params, Site, ValidParams};
 use crate::columns::wrap;
+use crate::fitting;
 use config::settings::BacktestSettings;
 use forecast::backtest::Setup;
+use forecast::temperature::daily::DailyTemperature;
 use indicatif::{ProgressBar, ProgressStyle};
 use ingest::store::SiteHistory;
 use std::path::Path;
@@ -20,18 +22,23 @@ pub fn run(dir: &Path, args: &Backtest, streams: &mut Streams) -> Result<(), Fai
         Some(id) => vec![session.site(Some(id))?],
         None => session.workspace.sites.iter().collect(),
     };
-    let histories: Vec<(&str, SiteHistory)> = sites
+    let histories: Vec<(&str, SiteHistory, Option<DailyTemperature>)> = sites
         .into_iter()
         .map(|s| {
             Ok((
                 s.name.as_str(),
                 session.store.history(&session.workspace, &s.id)?,
+                fitting::temperature(&session.store, &s.id)?,
             ))
         })
         .collect::<Result<_, Failure>>()?;
     let sites: Vec<Site> = histories
         .iter()
-        .map(|(name, history)| Site { name, history })
+        .map(|(name, history, temperature)| Site {
+            name,
+            history,
+            temperature: temperature.as_ref(),
+        })
         .collect();
     let bar = progress(params.mondays() * sites.len(), streams)?;
     let summary = backtest::run(&sites, &params, args.predictions.as_deref(), &|| bar.inc(1));

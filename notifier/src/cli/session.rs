@@ -1,6 +1,7 @@
 //! What the commands share: the opened workspace, its store, and one site's view of both.
 
 use super::Failure;
+use crate::fitting;
 use crate::guidance::SiteView;
 use crate::guidance::types::{MemberGuidance, WeekGuidance};
 use crate::record::LookBack;
@@ -8,6 +9,7 @@ use chrono::{NaiveDate, Utc};
 use config::nearest::nearest;
 use config::settings::{Site, Workspace};
 use forecast::fit::SpeciesFit;
+use forecast::temperature::daily::DailyTemperature;
 use forecast::watched::Watched;
 use ingest::store::{IssuedChance, IssuedFrom, SiteHistory, Store, StoreError};
 use std::collections::BTreeMap;
@@ -33,6 +35,8 @@ pub struct LoadedSite<'a> {
     pub fits: BTreeMap<String, SpeciesFit>,
     /// Its watched days.
     pub watched: Watched,
+    /// Its daily temperatures, where any are loaded.
+    pub temperature: Option<DailyTemperature>,
     /// How often its forecasts would have come true in past seasons.
     look_back: Option<LookBack>,
     /// Its forecasts, each issued before its week.
@@ -79,6 +83,7 @@ impl LoadedSite<'_> {
             unrecorded: &self.history.unrecorded,
             fits: &self.fits,
             watched: &self.watched,
+            temperature: self.temperature.as_ref(),
             look_back: self.look_back.as_ref(),
             issued: &self.issued,
         }
@@ -143,6 +148,7 @@ impl Session {
             history,
             fits,
             watched,
+            temperature: fitting::temperature(&self.store, &site.id)?,
             look_back: look_back.map_err(|_| other_version())?,
             issued: self.store.issued_beforehand(&site.id)?,
             outdated,
@@ -152,7 +158,8 @@ impl Session {
     /// A site with fits, or what to do to get them.
     pub fn fitted_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
         let loaded = self.load_site(site)?;
-        if loaded.fits.is_empty() {
+        // a site without a record has nothing to fit
+        if loaded.fits.is_empty() && !loaded.history.species.is_empty() {
             return Err(Failure::new(format!(
                 "the curves of {} have not been fitted yet",
                 site.id

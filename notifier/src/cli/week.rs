@@ -3,6 +3,7 @@
 use super::args::Week;
 use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
+use crate::findings::Temperature;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
 use crate::record;
@@ -89,21 +90,26 @@ pub fn document(week: &WeekGuidance) -> Value {
         "week": week.week.to_string(),
         "watched": week.watched,
         "visits_assumed": week.visits_assumed,
-        "sets": week.sets.iter().map(set).collect::<Vec<_>>(),
-        "others": week.others.iter().map(member).collect::<Vec<_>>(),
+        "sets": week.sets.iter().map(|s| set(week, s)).collect::<Vec<_>>(),
+        "others": members(week, &week.others),
+        "temperature": week.findings.temperature.as_ref().map(Temperature::json),
     })
 }
 
-fn set(set: &SetGuidance) -> Value {
+fn set(week: &WeekGuidance, set: &SetGuidance) -> Value {
     json!({
         "set": set.id,
         "chance_together": set.chance_together,
         "effective_birds": set.effective_birds,
-        "members": set.members.iter().map(member).collect::<Vec<_>>(),
+        "members": members(week, &set.members),
     })
 }
 
-fn member(m: &MemberGuidance) -> Value {
+fn members(week: &WeekGuidance, members: &[MemberGuidance]) -> Vec<Value> {
+    members.iter().map(|m| member(week, m)).collect()
+}
+
+fn member(week: &WeekGuidance, m: &MemberGuidance) -> Value {
     json!({
         "species": m.species,
         "chance_visit": m.chance_visit,
@@ -111,5 +117,6 @@ fn member(m: &MemberGuidance) -> Value {
         "basis": match m.basis { Basis::Curve => "curve", Basis::Frequency => "frequency" },
         "share": m.share,
         "stands": m.stands,
+        "records": week.findings.few_json(&m.species),
     })
 }

@@ -4,11 +4,13 @@ use super::args::Windows;
 use super::session::{LoadedSite, Session};
 use super::{Failure, Streams, print_json};
 use crate::columns::wrap;
+use crate::findings::{changes, few, json, passage, temperature};
 use crate::words::count_of;
 use config::settings::Site;
 use forecast::calendar::DAYS;
 use forecast::fit::{DateEstimate, Passage, PassageName, Verdict};
 use serde::Serialize;
+use serde_json::Value;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
 
@@ -17,7 +19,7 @@ use unicode_width::UnicodeWidthStr;
 struct Row<'a> {
     site: &'a str,
     species: &'a str,
-    passage: forecast::fit::PassageName,
+    passage: PassageName,
     verdict: Verdict,
     birds: u64,
     seasons: usize,
@@ -26,6 +28,9 @@ struct Row<'a> {
     median: Option<DateCell>,
     peak: Option<DateCell>,
     departure: Option<DateCell>,
+    temperature: Option<Value>,
+    change: Option<Value>,
+    records: Vec<Value>,
 }
 
 #[derive(Debug, Serialize)]
@@ -59,6 +64,9 @@ fn row<'a>(site: &'a str, species: &'a str, p: &Passage) -> Row<'a> {
         median: p.median.map(DateCell::from),
         peak: p.peak.map(DateCell::from),
         departure: p.departure.map(DateCell::from),
+        temperature: p.temperature.as_ref().map(json::temperature),
+        change: p.change.as_ref().map(json::change),
+        records: json::records(&p.records),
     }
 }
 
@@ -113,18 +121,7 @@ fn in_order(passages: &[Passage]) -> Vec<&Passage> {
 
 fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
     let view = loaded.view();
-    let mut rows = vec![
-        [
-            "species",
-            "passage",
-            "birds",
-            "seasons",
-            "arrival",
-            "median",
-            "departure",
-        ]
-        .map(str::to_owned),
-    ];
+    let mut rows = vec![HEADINGS.map(str::to_owned)];
     let mut quiet = Vec::new();
     for (species, fit) in &loaded.fits {
         let name = view.shown_name(species);
@@ -136,34 +133,87 @@ fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
         }
     }
     writeln!(streams.out, "{} ({})", loaded.site.name, loaded.site.id)?;
-    let widths: [usize; 7] =
-        std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
-    for row in &rows {
-        writeln!(streams.out, "{}", line(row, &widths))?;
+    match rows.len() {
+        1 if quiet.is_empty() => say("No bird has been counted here.", streams)?,
+        1 => say("No species has records enough for dates.", streams)?,
+        _ => dated(&rows, streams)?,
     }
-    let mut notes = vec![
-        "± are half widths of 80 % intervals in days: how well the long-term date is known / where \
-         it falls in any one year."
-            .to_owned(),
-        "< already about when the watch begins; > still about when it ends.".to_owned(),
-    ];
     if !quiet.is_empty() {
-        notes.insert(
-            0,
-            format!("Too few records for dates: {}.", quiet.join(", ")),
-        );
+        let few = "Too few records for a curve; first and last dates instead, where \"about\" is \
+                   an estimate of where the season may begin or end beyond the records:";
+        listed(&[few.to_owned()], &quiet, streams)?;
     }
-    for note in notes {
-        writeln!(streams.out, "{}", wrap(&note, "  ", "    ", streams.width))?;
+    if rows.len() > 1 {
+        years(loaded, streams)?;
     }
     writeln!(streams.out)?;
+    Ok(())
+}
+
+const HEADINGS: [&str; 7] = [
+    "species",
+    "passage",
+    "birds",
+    "seasons",
+    "arrival",
+    "median",
+    "departure",
+];
+
+/// The table with what its signs mean.
+fn dated(rows: &[[String; 7]], streams: &mut Streams) -> Result<(), Failure> {
+    let widths: [usize; 7] =
+        std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
+    for row in rows {
+        writeln!(streams.out, "{}", line(row, &widths))?;
+    }
+    say(
+        "± are half widths of 80 % intervals in days: how well the long-term date is known / where \
+         it falls in any one year.",
+        streams,
+    )?;
+    say(
+        "< already about when the watch begins; > still about when it ends.",
+        streams,
+    )
+}
+
+/// What the years say of temperature and of long-term change.
+fn years(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
+    let view = loaded.view();
+    let name = |species: &str| view.shown_name(species);
+    let known = loaded.temperature.is_some();
+    for told in [
+        temperature::of_site(loaded.fits.iter(), known, name),
+        changes::of_site(loaded.fits.iter(), name),
+    ] {
+        let (summary, found) = told.split_at(told.len().min(1));
+        listed(summary, found, streams)?;
+    }
+    Ok(())
+}
+
+fn say(text: &str, streams: &mut Streams) -> Result<(), Failure> {
+    writeln!(streams.out, "{}", wrap(text, "  ", "    ", streams.width))?;
+    Ok(())
+}
+
+fn listed(summary: &[String], items: &[String], streams: &mut Streams) -> Result<(), Failure> {
+    summary.iter().try_for_each(|text| say(text, streams))?;
+    for item in items {
+        writeln!(
+            streams.out,
+            "{}",
+            wrap(item, "    - ", "      ", streams.width)
+        )?;
+    }
     Ok(())
 }
 
 fn cells(name: &str, p: &Passage) -> [String; 7] {
     [
         name.to_owned(),
-        passage_word(p),
+        passage(p.name).to_owned(),
         p.birds.to_string(),
         p.seasons.to_string(),
         date_words(p.arrival, if p.begun_before_watch { "<" } else { "" }),
@@ -188,17 +238,14 @@ fn line(row: &[String; 7], widths: &[usize; 7]) -> String {
 
 fn too_few(name: &str, p: &Passage) -> String {
     let birds = count_of(p.birds as usize, "bird", "birds");
-    match p.name {
+    let who = match p.name {
         PassageName::AllYear => format!("{name} ({birds})"),
-        _ => format!("{name} ({}, {birds})", passage_word(p)),
+        season => format!("{name}, {} ({birds})", passage(season)),
+    };
+    match few::first_and_last(&p.records) {
+        Some(dates) => format!("{who}: {dates}."),
+        None => format!("{who}."),
     }
-}
-
-fn passage_word(p: &Passage) -> String {
-    serde_json::to_value(p.name)
-        .ok()
-        .and_then(|v| v.as_str().map(str::to_owned))
-        .unwrap_or_default()
 }
 
 fn date_words(date: Option<DateEstimate>, sign: &str) -> String {

@@ -5,6 +5,7 @@ use super::notice::Weight;
 use super::shared::{self, Closing};
 use super::templates::TEXT_WIDTH;
 use super::{DataBehind, Digest, Pictures, SiteDigest};
+use crate::findings::Temperature;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
 use crate::{columns, words};
 use serde::Serialize;
@@ -257,6 +258,10 @@ fn others(others: &[MemberGuidance]) -> Option<String> {
 
 fn footer(site: &SiteDigest) -> Vec<String> {
     let mut lines = vec![counts(&site.data)];
+    let findings = &site.guidance.findings;
+    lines.extend(findings.temperature.iter().flat_map(Temperature::words));
+    let changes = findings.changes.iter();
+    lines.extend(changes.map(|c| format!("Long-term change: {c}")));
     if let Some(record) = &site.record {
         lines.push(words::stop(record));
     }

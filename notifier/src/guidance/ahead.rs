@@ -1,11 +1,14 @@
 //! The forecast for the week: this season's visits before its Monday on top of earlier years.
 
+use super::SiteView;
+use crate::findings::{Followed, Temperature};
 use chrono::{Datelike, NaiveDate};
 use forecast::calendar::IsoWeek;
 use forecast::chance::Chances;
 use forecast::outlook::{Constants, Issued, SiteCounts, Trained, train};
 use forecast::passage::LEAST_BIRDS;
 use forecast::series::{CountSeries, Visit};
+use forecast::temperature::daily::DailyTemperature;
 use std::collections::BTreeMap;
 
 /// Fewer earlier seasons than this teach nothing of a season's level or timing; the year curve
@@ -17,6 +20,7 @@ pub struct Ahead<'a> {
     names: Vec<&'a str>,
     species: Vec<&'a CountSeries>,
     visits: &'a [Visit],
+    temperature: Option<&'a DailyTemperature>,
     trained: Trained,
 }
 
@@ -35,6 +39,7 @@ impl<'a> Ahead<'a> {
     pub fn new(
         visits: &'a [Visit],
         series: &'a BTreeMap<String, CountSeries>,
+        temperature: Option<&'a DailyTemperature>,
         date: NaiveDate,
     ) -> Option<Self> {
         let year = IsoWeek::of(date).monday().year();
@@ -59,12 +64,14 @@ impl<'a> Ahead<'a> {
         let counts = SiteCounts {
             visits,
             species: &species,
+            temperature,
         };
         let trained = train(&counts, year, None, Constants::default());
         Some(Ahead {
             names,
             species,
             visits,
+            temperature,
             trained,
         })
     }
@@ -75,6 +82,7 @@ impl<'a> Ahead<'a> {
         let counts = SiteCounts {
             visits: self.visits,
             species: &self.species,
+            temperature: self.temperature,
         };
         AheadOfWeek {
             names: &self.names,
@@ -86,6 +94,24 @@ impl<'a> Ahead<'a> {
 }
 
 impl AheadOfWeek<'_> {
+    /// What temperature says of the week's season; None where none is loaded.
+    pub fn temperature(&self, view: &SiteView) -> Option<Temperature> {
+        let middle = self.days.get(3)?.0;
+        let followed = |(place, species): (usize, &&str)| {
+            let foretold = self.issued.foretold(place, middle)?;
+            Some(Followed {
+                species: (*species).to_owned(),
+                name: view.shown_name(species),
+                link: foretold.link.clone(),
+                expected: foretold.expected,
+            })
+        };
+        Some(Temperature {
+            searched: self.issued.searched()?,
+            links: self.names.iter().enumerate().filter_map(followed).collect(),
+        })
+    }
+
     /// The Monday on which it is issued: visits from then on are not looked at.
     pub fn monday(&self) -> NaiveDate {
         self.monday

@@ -4,6 +4,7 @@ pub mod ahead;
 pub mod marks;
 pub mod types;
 
+use crate::findings::Findings;
 use crate::record::LookBack;
 use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
@@ -15,6 +16,7 @@ use forecast::fit::SpeciesFit;
 use forecast::series::{CountSeries, Visit};
 use forecast::share::shares;
 use forecast::stands::{OUTSIDE_BELOW, stands};
+use forecast::temperature::daily::DailyTemperature;
 use forecast::watched::Watched;
 use ingest::store::IssuedChance;
 use std::collections::BTreeMap;
@@ -51,6 +53,8 @@ pub struct SiteView<'a> {
     pub fits: &'a BTreeMap<String, SpeciesFit>,
     /// The days of the year on which the site is watched.
     pub watched: &'a Watched,
+    /// Its daily temperatures, where any are loaded.
+    pub temperature: Option<&'a DailyTemperature>,
     /// How often its forecasts would have come true in past seasons.
     pub look_back: Option<&'a LookBack>,
     /// Its forecasts as issued, each before its week.
@@ -229,7 +233,7 @@ impl InWeek<'_> {
 pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     let watched = view.watched.on(DayOfYear::of(date));
     let trained = if watched {
-        Ahead::new(view.visits, view.series, date)
+        Ahead::new(view.visits, view.series, view.temperature, date)
     } else {
         None
     };
@@ -246,6 +250,7 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     } else {
         Vec::new()
     };
+    let findings = Findings::of(view, date, this.ahead.as_ref(), &sets, &others);
     let own = view.site.cautions.iter().cloned();
     WeekGuidance {
         site: view.site.id.clone(),
@@ -256,6 +261,7 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
         visits_assumed: view.workspace.visits_assumed,
         sets,
         others,
+        findings,
         when_none_fits: WHEN_NONE_FITS.to_owned(),
         reminder: REMINDER.to_owned(),
         cautions: own.chain(CAUTIONS.map(str::to_owned)).collect(),

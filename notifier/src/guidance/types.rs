@@ -1,5 +1,6 @@
 //! This week's guidance for one site, as data: what `week` prints and the digest renders.
 
+use crate::findings::Findings;
 use chrono::NaiveDate;
 use config::look_alikes::{Plumage, Trust};
 use forecast::calendar::IsoWeek;
@@ -103,6 +104,8 @@ pub struct WeekGuidance {
     pub sets: Vec<SetGuidance>,
     /// Species of no set that can be expected (chance_week of 2 % or more), likeliest first.
     pub others: Vec<MemberGuidance>,
+    /// What the years say of these species: temperature, long-term change, few records.
+    pub findings: Findings,
     /// What to do when none of the names fits.
     pub when_none_fits: String,
     /// Always: a forecast never identifies a bird.

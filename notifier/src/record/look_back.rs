@@ -7,6 +7,7 @@ use chrono::Datelike;
 use forecast::backtest::{Row, Setup, year};
 use forecast::outlook::SiteCounts;
 use forecast::series::{Count, CountSeries, Visit};
+use forecast::temperature::daily::DailyTemperature;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -26,7 +27,11 @@ pub struct LookBack {
 
 impl LookBack {
     /// From a site's counts; None where too few years lie before.
-    pub fn of(visits: &[Visit], series: &BTreeMap<String, CountSeries>) -> Option<Self> {
+    pub fn of(
+        visits: &[Visit],
+        series: &BTreeMap<String, CountSeries>,
+        temperature: Option<&DailyTemperature>,
+    ) -> Option<Self> {
         let mut years: Vec<i32> = visits.iter().map(Visit::year).collect();
         years.dedup();
         let judged: Vec<i32> = years.iter().copied().skip(LEAST_EARLIER).collect();
@@ -36,6 +41,7 @@ impl LookBack {
         let site = SiteCounts {
             visits,
             species: &species,
+            temperature,
         };
         let by_year: Vec<Bins> = judged.par_iter().map(|y| judge(&site, *y)).collect();
         let mut bins = Bins::default();

@@ -163,6 +163,7 @@ pub fn week(on: NaiveDate, sets: Vec<SetGuidance>) -> WeekGuidance {
             1.0,
             Stands::AtPeak,
         )],
+        findings: Default::default(),
         when_none_fits: "When no name fits, write down what you saw.".into(),
         reminder: "A forecast never identifies a bird.".into(),
         cautions: vec!["Cut off two hours either side of high water".into()],
