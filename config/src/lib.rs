@@ -5,6 +5,7 @@
 mod backtest;
 mod digest;
 pub mod error;
+mod fetch;
 mod half_years;
 mod ids;
 pub mod look_alikes;

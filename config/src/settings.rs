@@ -5,6 +5,8 @@ use crate::nearest::folded;
 use chrono_tz::Tz;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
+use std::time::Duration;
+use url::Url;
 
 /// Everything a workspace's `wingtide.toml` says, checked, with paths made absolute.
 #[derive(Debug, Clone)]
@@ -25,6 +27,8 @@ pub struct Workspace {
     pub species: Vec<Species>,
     /// Sources in the order written.
     pub sources: Vec<Source>,
+    /// How sources with an address are fetched.
+    pub fetch: FetchSettings,
     /// The sets that guidance covers, ours and the workspace's own, in order.
     pub look_alikes: Vec<LookAlikeSet>,
     /// Every set that can be shown: what ships, with the workspace's own beside it or in its place.
@@ -98,8 +102,10 @@ pub enum SourceKind {
 pub struct Source {
     /// Short name used in reports.
     pub id: String,
-    /// The file.
+    /// The file; for an address, the copy of what was fetched from it last.
     pub path: PathBuf,
+    /// Where the file is fetched from, `http` or `https`, without a user or password.
+    pub url: Option<Url>,
     /// What it holds and in which columns.
     pub kind: SourceKind,
     /// Field separator; guessed from the header line where absent.
@@ -197,6 +203,25 @@ pub struct TemperatureColumns {
     pub site: Option<String>,
     /// Daily mean, deg C.
     pub mean_c: String,
+}
+
+/// How far a fetch may go.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FetchSettings {
+    /// For one try, from the connection to the last byte.
+    pub timeout: Duration,
+    /// The longest body, MiB, after its transfer coding is undone.
+    pub max_mib: u64,
+    /// Tries of one address, at least 1.
+    pub tries: u32,
+    /// The wait before the second try; it doubles each time.
+    pub wait: Duration,
+    /// The longest wait that a server may ask for.
+    pub longest_wait: Duration,
+    /// Redirects followed.
+    pub redirects: u32,
+    /// Are addresses of this machine or of a private network fetched from?
+    pub private: bool,
 }
 
 /// The weekly digest.

@@ -8,7 +8,7 @@ use crate::raw::{Document, Key, Section};
 use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
-use crate::{FILE_NAME, backtest, digest, set_choice, sites, sources, species};
+use crate::{FILE_NAME, backtest, digest, fetch, set_choice, sites, sources, species};
 use std::collections::HashSet;
 use std::path::Path;
 use toml::Spanned;
@@ -21,6 +21,7 @@ const TOP: &[Key] = &[
         "source",
         "a [[source]] for each file of counts, visits or temperature",
     ),
+    Key("fetch", "[fetch] with the limits for sources with a url"),
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
@@ -68,6 +69,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
+    let fetch = fetch::read(top);
     let general = general?;
     let sets = sets?;
     let species = with_members(species, &sets.used);
@@ -82,6 +84,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         sources,
         look_alikes: sets.used,
         library: sets.library,
+        fetch: fetch?,
         digest: digest?,
         backtest: backtest?,
     })

@@ -107,6 +107,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
         sources: vec![Source {
             id: "counts".into(),
             path: root.join("counts.csv"),
+            url: None,
             kind: SourceKind::Counts(columns),
             separator: None,
             encoding: None,
@@ -117,6 +118,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
         }],
         look_alikes: Vec::new(),
         library: Vec::new(),
+        fetch: Default::default(),
         digest: DigestSettings {
             title: String::new(),
             sites: Vec::new(),

@@ -7,6 +7,7 @@ mod cell;
 mod count;
 mod date;
 pub mod error;
+pub mod fetch;
 mod gaps;
 mod half_years;
 mod intern;
@@ -22,6 +23,7 @@ pub mod suspects;
 mod visit;
 
 pub use error::LoadError;
+pub use fetch::fetch;
 pub use load::{Progress, load};
 pub use read::confined;
 pub use read::fault::FormatError;

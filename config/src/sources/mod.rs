@@ -1,5 +1,6 @@
 //! `[[source]]`: files to load and how to read them.
 
+mod address;
 mod columns;
 mod layout;
 mod tokens;
@@ -20,6 +21,7 @@ const KEYS: &[Key] = &[
         r#"the name of a sheet, or "*" for each that has the columns"#,
     ),
     Key("member", "the name of a file inside the archive"),
+    Key("url", address::URL),
     Key(
         "date_order",
         "year-month-day, day-month-year or month-day-year",
@@ -75,8 +77,8 @@ pub(crate) fn read(top: &Section<'_>, root: &Path, sites: &Ids) -> Vec<Source> {
 
 fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> Option<Source> {
     let id = ids.take(section);
-    let file = section.need_text("file");
     let date_order = section.choice("date_order", &DATE_ORDERS);
+    let place = address::place(section, root, id.as_deref());
     let separator = separator(section);
     let encoding = section.text("encoding").map(Spanned::into_inner);
     let site = site(section, sites);
@@ -87,9 +89,11 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
         Some(kind) => site_of_rows(section, kind, site, sites),
         None => site,
     };
+    let address::Place { path, url } = place?;
     Some(Source {
         id: id?,
-        path: root.join(file?.get_ref()),
+        path,
+        url,
         kind: held?,
         separator,
         encoding,

@@ -1,6 +1,7 @@
 //! The loader and its store from outside, on workspaces built for each test.
 
 mod conserved;
+mod fetched;
 mod formats;
 mod half_years;
 mod hostile;

@@ -33,6 +33,7 @@ pub fn built() -> Built {
         sources: Vec::new(),
         look_alikes: Vec::new(),
         library: Vec::new(),
+        fetch: Default::default(),
         digest: DigestSettings {
             title: "This week at Skerrow Ness".into(),
             sites: Vec::new(),
@@ -116,6 +117,7 @@ impl Built {
         self.workspace.sources.push(Source {
             id: id.into(),
             path: self.root().join(format!("{id}.csv")),
+            url: None,
             kind,
             separator: None,
             encoding: None,

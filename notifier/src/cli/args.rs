@@ -66,6 +66,9 @@ pub struct Load {
     /// Write the report as a page to this file, not to report/load.html in the workspace
     #[arg(long, value_name = "FILE")]
     pub report: Option<PathBuf>,
+    /// Fetch nothing: use the copies of the sources with a url
+    #[arg(long)]
+    pub offline: bool,
     /// The whole report as JSON
     #[arg(long)]
     pub json: bool,

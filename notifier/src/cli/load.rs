@@ -7,6 +7,7 @@ use crate::whole_file;
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use indicatif::{ProgressBar, ProgressStyle};
+use ingest::fetch::{FetchReport, Outcome};
 use ingest::suspects::Suspect;
 use ingest::{LoadReport, Progress, Store};
 use std::io::Write;
@@ -24,11 +25,16 @@ pub fn run(dir: &Path, args: &Load, streams: &mut Streams) -> Result<(), Failure
     let page = page_place(&workspace, args);
     // a page that cannot be written stops the command before the store changes
     let begun = args.report.is_some().then(|| begin(&page)).transpose()?;
+    let fetched = match args.offline {
+        true => Vec::new(),
+        false => fetch(&workspace, now, streams)?,
+    };
     let report = load_workspace(&workspace, now, streams)?;
     let suspects = asked(&workspace, &report, now, begun, &page)?;
     if args.json {
         let mut value = serde_json::to_value(&report)?;
         value["suspects"] = serde_json::to_value(&suspects)?;
+        value["fetched"] = serde_json::to_value(&fetched)?;
         return print_json(&value, streams.out);
     }
     write!(streams.out, "{report}")?;
@@ -61,17 +67,44 @@ fn page_place(workspace: &Workspace, args: &Load) -> PathBuf {
     args.report.clone().unwrap_or_else(own)
 }
 
-fn load_workspace(
+/// Fetches the sources with an address; tells what came of each.
+fn fetch(
     workspace: &Workspace,
     now: DateTime<Utc>,
-    streams: &Streams,
-) -> Result<LoadReport, Failure> {
+    streams: &mut Streams,
+) -> Result<Vec<FetchReport>, Failure> {
+    let bar = spinner(streams, "{spinner} fetching {msg}")?;
+    let fetched = ingest::fetch(workspace, now, &mut |p| {
+        bar.set_message(p.to_string());
+        bar.tick();
+    })?;
+    bar.finish_and_clear();
+    for report in &fetched {
+        let warning = match report.outcome {
+            Outcome::Failed { .. } => "warning: ",
+            _ => "",
+        };
+        writeln!(streams.err, "{warning}{report}")?;
+    }
+    Ok(fetched)
+}
+
+fn spinner(streams: &Streams, template: &str) -> Result<ProgressBar, Failure> {
     let bar = if streams.progress {
         ProgressBar::new_spinner()
     } else {
         ProgressBar::hidden()
     };
-    bar.set_style(ProgressStyle::with_template("{spinner} loading {msg}")?);
+    bar.set_style(ProgressStyle::with_template(template)?);
+    Ok(bar)
+}
+
+fn load_workspace(
+    workspace: &Workspace,
+    now: DateTime<Utc>,
+    streams: &Streams,
+) -> Result<LoadReport, Failure> {
+    let bar = spinner(streams, "{spinner} loading {msg}")?;
     let report = ingest::load(workspace, &workspace.root, now, &mut |p: Progress| {
         bar.set_message(p.to_string());
         bar.tick();

@@ -1,0 +1,161 @@
+//! One question to an address.
+
+use super::failure::{After, Failure, FetchError, PrivateAddress};
+use super::kept::{Kept, Validators};
+use super::private::{PublicNames, refuse_literal};
+use config::settings::FetchSettings;
+use reqwest::header::{self, HeaderMap, HeaderName};
+use reqwest::{Response, StatusCode, redirect};
+use std::sync::Arc;
+use url::Url;
+
+/// What an address answers.
+pub(super) enum Answer {
+    /// What the copy holds (304).
+    Unchanged,
+    /// What it holds now.
+    Body {
+        bytes: Vec<u8>,
+        validators: Validators,
+    },
+}
+
+/// Asks addresses within the limits of the settings.
+pub(super) struct Client {
+    http: reqwest::Client,
+    max_mib: u64,
+    private: bool,
+}
+
+impl Client {
+    pub(super) fn new(settings: &FetchSettings) -> Result<Self, FetchError> {
+        // an error says that another part of the program was first, with the same
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let private = settings.private;
+        let http = reqwest::Client::builder()
+            .user_agent(concat!("wingtide/", env!("CARGO_PKG_VERSION")))
+            .timeout(settings.timeout)
+            .redirect(redirects(settings.redirects, private))
+            // a proxy would look the names up itself, unjudged
+            .no_proxy();
+        let http = match private {
+            true => http,
+            false => http.dns_resolver(Arc::new(PublicNames)),
+        };
+        Ok(Client {
+            http: http.build().map_err(FetchError::Client)?,
+            max_mib: settings.max_mib,
+            private,
+        })
+    }
+
+    /// Asks once; `received` hears of the bytes so far.
+    pub(super) async fn ask(
+        &self,
+        url: &Url,
+        kept: Option<&Kept>,
+        received: &mut dyn FnMut(u64),
+    ) -> Result<Answer, Failure> {
+        if !self.private {
+            refuse_literal(url).map_err(Failure::Private)?;
+        }
+        let mut request = self.http.get(url.clone());
+        for (name, value) in kept
+            .into_iter()
+            .flat_map(|k| k.about.validators.conditions())
+        {
+            request = request.header(name, value);
+        }
+        let response = request.send().await.map_err(sort)?;
+        match response.status() {
+            StatusCode::OK => self.body(response, received).await,
+            StatusCode::NOT_MODIFIED if kept.is_some() => Ok(Answer::Unchanged),
+            status => Err(refusal(status, response.headers())),
+        }
+    }
+
+    async fn body(
+        &self,
+        mut response: Response,
+        received: &mut dyn FnMut(u64),
+    ) -> Result<Answer, Failure> {
+        let too_long = || Failure::TooLong {
+            max_mib: self.max_mib,
+        };
+        let most = self.max_mib << 20;
+        if response
+            .content_length()
+            .is_some_and(|length| length > most)
+        {
+            return Err(too_long());
+        }
+        let validators = Validators::of(response.headers());
+        let mut bytes = Vec::new();
+        while let Some(chunk) = response.chunk().await.map_err(sort)? {
+            if (bytes.len() + chunk.len()) as u64 > most {
+                return Err(too_long());
+            }
+            bytes.extend_from_slice(&chunk);
+            received(bytes.len() as u64);
+        }
+        Ok(Answer::Body { bytes, validators })
+    }
+}
+
+/// Why a redirect is not followed.
+#[derive(Debug, thiserror::Error)]
+enum Astray {
+    #[error("it redirects more than {0} times")]
+    TooOften(u32),
+    #[error("it redirects from https to {0}, which is open to everyone on the way")]
+    Unsafe(Url),
+}
+
+fn redirects(most: u32, private: bool) -> redirect::Policy {
+    redirect::Policy::custom(move |attempt| {
+        let from_https = attempt.previous().last().map(Url::scheme) == Some("https");
+        if attempt.previous().len() > most as usize {
+            return attempt.error(Astray::TooOften(most));
+        }
+        if from_https && attempt.url().scheme() != "https" {
+            let to = attempt.url().clone();
+            return attempt.error(Astray::Unsafe(to));
+        }
+        match refuse_literal(attempt.url()) {
+            Err(literal) if !private => attempt.error(literal),
+            _ => attempt.follow(),
+        }
+    })
+}
+
+/// The kind of an error on the way.
+fn sort(error: reqwest::Error) -> Failure {
+    let mut cause: Option<&(dyn std::error::Error + 'static)> = Some(&error);
+    while let Some(inner) = cause {
+        if let Some(private) = inner.downcast_ref::<PrivateAddress>() {
+            return Failure::Private(*private);
+        }
+        if let Some(astray) = inner.downcast_ref::<Astray>() {
+            return Failure::Permanent(astray.to_string());
+        }
+        cause = inner.source();
+    }
+    Failure::Transient(error)
+}
+
+/// The kind of an answer that is no body. The statuses that may pass: RFC 9110, 15.5.9, 15.6.1
+/// and 15.6.3 to 15.6.5; RFC 8470, 5.2; RFC 6585, 4.
+fn refusal(status: StatusCode, headers: &HeaderMap) -> Failure {
+    let after = text(headers, &header::RETRY_AFTER);
+    let after = after.as_deref().and_then(After::read);
+    match status.as_u16() {
+        408 | 425 | 429 | 500 | 502 | 503 | 504 => Failure::Later { status, after },
+        _ => Failure::Refused(status),
+    }
+}
+
+/// A field's value, where it is text.
+pub(super) fn text(headers: &HeaderMap, name: &HeaderName) -> Option<String> {
+    let value = headers.get(name)?.to_str().ok()?;
+    Some(value.to_owned())
+}
