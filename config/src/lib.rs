@@ -18,6 +18,7 @@ pub mod settings;
 mod sites;
 mod sources;
 mod species;
+mod store;
 mod workspace;
 
 pub use error::{ConfigError, Problem};

@@ -29,6 +29,8 @@ pub struct Workspace {
     pub sources: Vec<Source>,
     /// How sources with an address are fetched.
     pub fetch: FetchSettings,
+    /// How much of what was loaded before is kept.
+    pub store: StoreSettings,
     /// The sets that guidance covers, ours and the workspace's own, in order.
     pub look_alikes: Vec<LookAlikeSet>,
     /// Every set that can be shown: what ships, with the workspace's own beside it or in its place.
@@ -222,6 +224,25 @@ pub struct FetchSettings {
     pub redirects: u32,
     /// Are addresses of this machine or of a private network fetched from?
     pub private: bool,
+}
+
+/// How much of what was loaded before is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StoreSettings {
+    /// Former batches of each source whose rows are kept, so that they can be brought back.
+    pub keep_batches: u32,
+    /// The most that the rows of all batches may take, MiB; former ones go first. No bound where
+    /// absent.
+    pub max_mib: Option<u32>,
+}
+
+impl Default for StoreSettings {
+    fn default() -> Self {
+        StoreSettings {
+            keep_batches: 5,
+            max_mib: None,
+        }
+    }
 }
 
 /// The weekly digest.

@@ -8,7 +8,7 @@ use crate::raw::{Document, Key, Section};
 use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
-use crate::{FILE_NAME, backtest, digest, fetch, set_choice, sites, sources, species};
+use crate::{FILE_NAME, backtest, digest, fetch, set_choice, sites, sources, species, store};
 use std::collections::HashSet;
 use std::path::Path;
 use toml::Spanned;
@@ -22,6 +22,7 @@ const TOP: &[Key] = &[
         "a [[source]] for each file of counts, visits or temperature",
     ),
     Key("fetch", "[fetch] with the limits for sources with a url"),
+    Key("store", "[store] with how much of former loads is kept"),
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
@@ -65,6 +66,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let species = species::read(top);
     let sites = sites::read(top, &mut site_ids, &species);
     let sources = sources::read(top, root, &site_ids);
+    let store = store::read(top);
     let sets = set_choice::read(top, root, &species, files);
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
@@ -82,6 +84,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         sites,
         species,
         sources,
+        store: store?,
         look_alikes: sets.used,
         library: sets.library,
         fetch: fetch?,

@@ -218,6 +218,14 @@ fn half_years_of_a_site_are_stated_as_gaps_or_visited() {
 }
 
 #[test]
+fn how_much_is_kept() {
+    let stated = with("[store]\nkeep_batches = 2\nmax_mib = 40\n").store;
+    assert_eq!((stated.keep_batches, stated.max_mib), (2, Some(40)));
+    let left_out = with("").store;
+    assert_eq!((left_out.keep_batches, left_out.max_mib), (5, None));
+}
+
+#[test]
 fn other_editors_leave_marks_and_line_ends() {
     let text = format!("\u{feff}{}", SITE.replace('\n', "\r\n"));
     let read = |text: &str| config::parse(text, Path::new("/reserve"), read_set_file);

@@ -145,6 +145,11 @@ wingtide.toml line 50, column 10: unknown site "long-bank" in sites of [digest];
         "wingtide.toml line 12: standard_effort in [[site]] is 0; expected the effort of a standard visit, a number above 0",
     ),
     (
+        "[look_alikes]",
+        "[store]\nkeep_batches = -1\nmax_mib = 0\n[look_alikes]",
+        "wingtide.toml line 44: keep_batches in [store] is -1; expected how many former batches of each source keep their rows, a whole number from 0 to 1000\nwingtide.toml line 45: max_mib in [store] is 0; expected the most that batches may take on the disk, a whole number of MiB from 1 to 1000000",
+    ),
+    (
         "standard_effort = 60",
         r#"gaps = ["2011-2"]"#,
         r#"wingtide.toml line 12, column 9: "2011-2" among gaps of [[site]] is no half-year; expected one such as "2011-H1" (January to June) or "2011-H2" (July to December)"#,

@@ -116,6 +116,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
             site_names: BTreeMap::new(),
             layout: Layout::default(),
         }],
+        store: StoreSettings::default(),
         look_alikes: Vec::new(),
         library: Vec::new(),
         fetch: Default::default(),

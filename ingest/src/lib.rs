@@ -20,12 +20,14 @@ mod settle;
 mod source;
 pub mod store;
 pub mod suspects;
+mod undo;
 mod visit;
 
 pub use error::LoadError;
 pub use fetch::fetch;
-pub use load::{Progress, load};
+pub use load::{Progress, load, load_again};
 pub use read::confined;
 pub use read::fault::FormatError;
 pub use report::LoadReport;
-pub use store::{STORE_FOLDER, Store, StoreError};
+pub use store::{STORE_FOLDER, Store, StoreError, UndoError};
+pub use undo::{Undone, undo};

@@ -6,7 +6,8 @@ use crate::read::gather;
 use crate::report::{Kind, LoadReport, Note, SourceReport};
 use crate::settle;
 use crate::source::{self, Batch, DaysBySite};
-use crate::store::{BatchRow, Landing, Store};
+use crate::store::{BatchRow, Landing, Store, StoreError, UndoneBatch};
+use crate::undo;
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
 use config::settings::{Source, SourceKind, Workspace};
@@ -48,12 +49,26 @@ pub(crate) enum Content {
     /// Read from its file.
     New(Batch),
     /// In the store already.
-    Kept(BatchRow),
+    Kept(Box<BatchRow>),
+    /// Left out: its file is that of a batch that was undone.
+    Withheld,
+}
+
+/// What the store knows of former loads.
+#[derive(Default)]
+struct Known {
+    /// Batches in use.
+    kept: Vec<BatchRow>,
+    /// Those that were undone.
+    undone: Vec<UndoneBatch>,
+    /// Load files even if their batches were undone.
+    again: bool,
 }
 
 /// Reads every source of the workspace and lands the accepted rows in the store, the folder
 /// [`crate::STORE_FOLDER`] inside `store_root`, in one transaction. A source that changed replaces its former
-/// rows; one that did not is left alone; one that `wingtide.toml` no longer lists is taken out.
+/// rows; one that did not is left alone; one that `wingtide.toml` no longer lists is taken out. A file
+/// whose batch was undone is left alone too, until it or its settings change.
 ///
 /// `now` stamps what changes; rows dated more than a day after it are refused.
 ///
@@ -66,19 +81,41 @@ pub fn load(
     now: DateTime<Utc>,
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<LoadReport, LoadError> {
+    load_files(workspace, store_root, now, false, progress)
+}
+
+/// As [`load`], files whose batches were undone among them.
+///
+/// # Errors
+///
+/// As [`load`].
+pub fn load_again(
+    workspace: &Workspace,
+    store_root: &Path,
+    now: DateTime<Utc>,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<LoadReport, LoadError> {
+    load_files(workspace, store_root, now, true, progress)
+}
+
+fn load_files(
+    workspace: &Workspace,
+    store_root: &Path,
+    now: DateTime<Utc>,
+    again: bool,
+    progress: &mut dyn FnMut(Progress<'_>),
+) -> Result<LoadReport, LoadError> {
     if workspace.sources.is_empty() {
         return Err(LoadError::NoSources);
     }
     // A load that fails must not leave an empty store behind: it is made only when all is read.
     let store = Store::open_if_there(store_root)?;
-    let kept = store
-        .as_ref()
-        .map_or_else(|| Ok(Vec::new()), Store::batches)?;
+    let known = Known::of(store.as_ref(), again)?;
     let mut prepared = Vec::new();
     for source in &workspace.sources {
-        prepared.push(prepare(workspace, source, &kept, now, progress)?);
+        prepared.push(prepare(workspace, source, &known, now, progress)?);
     }
-    let removed = removed(workspace, &kept);
+    let removed = removed(workspace, &known.kept);
     let all_kept = removed.is_empty() && prepared.iter().all(is_kept);
     let basis = settle::basis(workspace, now);
     if let Some(store) = store.as_ref().filter(|_| all_kept)
@@ -88,19 +125,65 @@ pub fn load(
         return Ok(unchanged(report));
     }
     let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
-    let outcome = settle::outcome(workspace, &store, &prepared, removed, now)?;
+    tell_changes(&mut prepared, &store, &known.kept);
+    let outcome = settle::outcome(settle::Inputs {
+        workspace,
+        store: &store,
+        prepared: &prepared,
+        removed_sources: removed,
+        forgotten: None,
+        now,
+    })?;
     store.land(Landing {
         prepared: &prepared,
         report: &outcome.report,
         decisions: &outcome.settled.new,
         basis: &basis,
+        retention: &workspace.store,
+        undo: None,
         now,
     })?;
     Ok(outcome.report)
 }
 
+impl Known {
+    fn of(store: Option<&Store>, again: bool) -> Result<Self, StoreError> {
+        let Some(store) = store else {
+            return Ok(Known::default());
+        };
+        Ok(Known {
+            kept: store.batches()?,
+            undone: store.undone()?,
+            again,
+        })
+    }
+
+    /// The batch in use of a source.
+    fn in_use(&self, source: &str) -> Option<&BatchRow> {
+        self.kept.iter().find(|b| b.source == source)
+    }
+
+    /// The batch that held this very file and was undone, unless other files came since.
+    fn undone(&self, source: &str, file_sha256: &str) -> Option<&UndoneBatch> {
+        let before = self.in_use(source).map(|b| b.id);
+        let held = |b: &&UndoneBatch| {
+            b.source == source && b.file_sha256 == file_sha256 && b.replaces == before
+        };
+        self.undone.iter().rev().find(held)
+    }
+}
+
 fn is_kept(prepared: &Prepared) -> bool {
-    matches!(prepared.content, Content::Kept(_))
+    !matches!(prepared.content, Content::New(_))
+}
+
+fn tell_changes(prepared: &mut [Prepared], store: &Store, kept: &[BatchRow]) {
+    for one in prepared {
+        let former = kept.iter().find(|b| b.source == one.report.id);
+        if let (Content::New(batch), Some(former)) = (&one.content, former) {
+            one.report.changes = store.changes(former, batch);
+        }
+    }
 }
 
 fn unchanged(mut report: LoadReport) -> LoadReport {
@@ -119,17 +202,22 @@ fn removed(workspace: &Workspace, kept: &[BatchRow]) -> Vec<String> {
 fn prepare(
     workspace: &Workspace,
     source: &Source,
-    kept: &[BatchRow],
+    known: &Known,
     now: DateTime<Utc>,
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<Prepared, LoadError> {
     let file = gather::gather(source, &mapping::file_name(workspace, source))?;
     let mapping_sha256 = mapping::fingerprint(workspace, source);
     let file_sha256 = file.sha256.clone();
-    let same = |b: &&BatchRow| {
-        b.source == source.id && b.file_sha256 == file_sha256 && b.mapping_sha256 == mapping_sha256
-    };
-    let same = kept.iter().find(same);
+    let same = |b: &&BatchRow| b.file_sha256 == file_sha256 && b.mapping_sha256 == mapping_sha256;
+    let in_use = known.in_use(&source.id);
+    let same = in_use.filter(same);
+    let undone = known
+        .undone(&source.id, &file_sha256)
+        .filter(|_| same.is_none());
+    if let Some(undone) = undone.filter(|b| !known.again && b.mapping_sha256 == mapping_sha256) {
+        return Ok(undo::withheld(workspace, source, in_use, undone.id));
+    }
     let done = |report, content| Prepared {
         report,
         file_sha256: file_sha256.clone(),
@@ -138,18 +226,32 @@ fn prepare(
         content,
     };
     if let Some(batch) = same.filter(|b| !b.report.has_future_rows()) {
-        return Ok(done(still(&batch.report), Content::Kept(batch.clone())));
+        return Ok(done(
+            still(&batch.report),
+            Content::Kept(Box::new(batch.clone())),
+        ));
     }
     let latest = latest(now);
     let (batch, mut report) = source::read(workspace, source, latest, file, progress)?;
     report.notes.extend(visit_notes(report.kind, &batch));
-    match same.filter(|b| b.report == report) {
-        Some(batch) => Ok(done(still(&report), Content::Kept(batch.clone()))),
+    report
+        .notes
+        .extend(undone.map(|b| undo::loaded_again(b.id)));
+    let as_before = |b: &&BatchRow| {
+        let changes = b.report.changes;
+        b.report
+            == SourceReport {
+                changes,
+                ..report.clone()
+            }
+    };
+    match same.filter(as_before) {
+        Some(batch) => Ok(done(still(&report), Content::Kept(Box::new(batch.clone())))),
         None => Ok(done(report, Content::New(batch))),
     }
 }
 
-fn still(report: &SourceReport) -> SourceReport {
+pub(crate) fn still(report: &SourceReport) -> SourceReport {
     SourceReport {
         unchanged: true,
         ..report.clone()
@@ -162,7 +264,7 @@ fn latest(now: DateTime<Utc>) -> NaiveDate {
     today.checked_add_days(Span::new(1)).unwrap_or(today)
 }
 
-fn is_fully_reported(source: &Source) -> bool {
+pub(crate) fn is_fully_reported(source: &Source) -> bool {
     match &source.kind {
         SourceKind::Counts(columns) => columns.fully_reported,
         SourceKind::Visits(_) => true,

@@ -26,16 +26,30 @@ pub(crate) fn basis(workspace: &Workspace, now: DateTime<Utc>) -> String {
     for source in &workspace.sources {
         let _ = write!(text, " {:?}", source.id);
     }
+    let _ = write!(text, " {:?}", workspace.store);
     text
 }
 
-pub(crate) fn outcome(
-    workspace: &Workspace,
-    store: &Store,
-    prepared: &[Prepared],
-    removed_sources: Vec<String>,
-    now: DateTime<Utc>,
-) -> Result<Outcome, StoreError> {
+/// What an outcome is worked out from.
+pub(crate) struct Inputs<'a> {
+    pub(crate) workspace: &'a Workspace,
+    pub(crate) store: &'a Store,
+    pub(crate) prepared: &'a [Prepared],
+    pub(crate) removed_sources: Vec<String>,
+    /// The load whose decisions are forgotten.
+    pub(crate) forgotten: Option<DateTime<Utc>>,
+    pub(crate) now: DateTime<Utc>,
+}
+
+pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
+    let Inputs {
+        workspace,
+        store,
+        prepared,
+        removed_sources,
+        forgotten,
+        now,
+    } = inputs;
     let dated = prepared.iter().map(|p| dated(store, p));
     let dated: Vec<Dated> = dated
         .collect::<Result<Vec<_>, _>>()?
@@ -43,7 +57,7 @@ pub(crate) fn outcome(
         .flatten()
         .collect();
     let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
-    let kept = decisions(workspace, store)?;
+    let kept = decisions(workspace, store, forgotten)?;
     let (mut sites, mut settled) = (Vec::new(), Settled::default());
     settled.new.extend(kept.unwritten.values().cloned());
     for site in &workspace.sites {
@@ -80,9 +94,14 @@ struct Kept {
 
 /// Those that the ledger holds; where it was written by a version that kept none, what that
 /// version's rows and gaps come to.
-fn decisions(workspace: &Workspace, store: &Store) -> Result<Kept, StoreError> {
-    let in_force = store.decisions()?;
-    let last = store.last_report()?.filter(|_| in_force.is_empty());
+fn decisions(
+    workspace: &Workspace,
+    store: &Store,
+    forgotten: Option<DateTime<Utc>>,
+) -> Result<Kept, StoreError> {
+    let in_force = store.decisions(forgotten)?;
+    let older = store.decisions(None)?.is_empty();
+    let last = store.last_report()?.filter(|_| older);
     let Some(last) = last else {
         let unwritten = Decisions::new();
         return Ok(Kept {
@@ -113,6 +132,7 @@ fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError
     let days: DaysBySite = match &prepared.content {
         Content::New(batch) => batch.days(),
         Content::Kept(batch) => store.days(batch)?,
+        Content::Withheld => DaysBySite::new(),
     };
     Ok(Dated::of(
         prepared.report.kind,

@@ -1,6 +1,7 @@
 //! What crosses crates, and checks against published values.
 
 mod backtest;
+mod batches;
 mod check_book;
 mod contracts;
 mod demo;

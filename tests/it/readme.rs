@@ -113,6 +113,7 @@ fn every_key_of_the_json_is_documented() {
     let told = section("JSON for other programs");
     for args in [
         &["windows", "--json"][..],
+        &["batches", "--json"],
         &[
             "curve",
             "--site",

@@ -70,6 +70,22 @@ pub struct SourceReport {
     /// Files, sheets or members, where there are several.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub parts: Vec<PartLines>,
+    /// What became of the rows of the batch that this one replaced.
+    #[serde(default)]
+    pub changes: Option<Changes>,
+}
+
+/// How the rows of a source changed against the batch before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Changes {
+    /// The batch before.
+    pub since: i64,
+    /// Rows that it did not have.
+    pub added: u64,
+    /// Rows of the same date, site and species that say something else.
+    pub changed: u64,
+    /// Rows that only it had.
+    pub removed: u64,
 }
 
 /// What a source holds.
@@ -317,6 +333,7 @@ impl SourceReport {
             notes: Vec::new(),
             species: Vec::new(),
             parts: Vec::new(),
+            changes: None,
         }
     }
 

@@ -99,6 +99,7 @@ fn source_page(page: &mut Page, source: &SourceReport) {
         source.read_as()
     ));
     rows_page(page, source);
+    changes_page(page, source);
     for note in &source.notes {
         page.line(2, note.to_string());
     }
@@ -136,6 +137,20 @@ fn rows_page(page: &mut Page, source: &SourceReport) {
                 of(birds, "bird")
             ),
         );
+    }
+}
+
+fn changes_page(page: &mut Page, source: &SourceReport) {
+    let changes = source.changes.filter(|_| !source.unchanged);
+    if let Some(changes) = changes {
+        let text = format!(
+            "Against batch {}: {} added, {} changed, {} removed",
+            changes.since,
+            of(changes.added, "row"),
+            grouped(changes.changed),
+            grouped(changes.removed),
+        );
+        page.line(2, text);
     }
 }
 

@@ -44,7 +44,12 @@ fn sync_folder(path: &Path) -> std::io::Result<()> {
     }
 }
 
-fn frame(batch: &Batch) -> PolarsResult<DataFrame> {
+/// All that the file of a batch holds.
+pub(super) fn whole(folder: &Path, batch: &BatchRow) -> PolarsResult<DataFrame> {
+    ParquetReader::new(File::open(folder.join(&batch.parquet))?).finish()
+}
+
+pub(super) fn frame(batch: &Batch) -> PolarsResult<DataFrame> {
     DataFrame::new_infer_height(match batch {
         Batch::Counts(rows) => count_columns(rows),
         Batch::Visits(rows) => visit_columns(rows),

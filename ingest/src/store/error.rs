@@ -9,6 +9,12 @@ pub enum StoreError {
     /// Nothing was loaded so far.
     #[error("nothing is loaded yet ({} is not there): run `wingtide load` first", .0.display())]
     Absent(PathBuf),
+    /// All that was loaded was undone or taken out.
+    #[error(
+        "nothing is in use: every batch was undone or taken out; change the files and run \
+         `wingtide load`, or run `wingtide load --again` to take them as they are"
+    )]
+    Emptied,
     /// The folder or a file in it cannot be read or written.
     #[error("the store's {} cannot be {doing}: {cause}", path.display())]
     Disk {

@@ -9,12 +9,13 @@ use rusqlite::types::Type;
 use rusqlite::{Row, Transaction, params};
 
 impl Store {
-    /// The decisions in force.
-    pub(crate) fn decisions(&self) -> Result<Decisions, StoreError> {
-        let mut statement = self
-            .conn
-            .prepare("SELECT site, year, half, gap, decided_at FROM half_years ORDER BY rowid")?;
-        let rows = statement.query_map([], decision)?;
+    /// The decisions in force, those of one load left aside.
+    pub(crate) fn decisions(&self, except: Option<DateTime<Utc>>) -> Result<Decisions, StoreError> {
+        let mut statement = self.conn.prepare(
+            "SELECT site, year, half, gap, decided_at FROM half_years \
+             WHERE decided_at IS NOT ?1 ORDER BY rowid",
+        )?;
+        let rows = statement.query_map([except.map(stamp)], decision)?;
         // of several decisions on one half-year the last stays
         let by_place = |d: Decision| ((d.site.clone(), d.half), d);
         Ok(rows.map(|d| d.map(by_place)).collect::<Result<_, _>>()?)
@@ -40,6 +41,15 @@ fn decision(row: &Row<'_>) -> rusqlite::Result<Decision> {
 /// In order of time also as text.
 pub(super) fn stamp(at: DateTime<Utc>) -> String {
     at.to_rfc3339_opts(SecondsFormat::Nanos, true)
+}
+
+/// Forgets what a load decided.
+pub(super) fn forget(tx: &Transaction<'_>, load: DateTime<Utc>) -> Result<(), StoreError> {
+    tx.execute(
+        "DELETE FROM half_years WHERE decided_at = ?1",
+        [stamp(load)],
+    )?;
+    Ok(())
 }
 
 pub(super) fn insert(tx: &Transaction<'_>, decisions: &[Decision]) -> Result<(), StoreError> {

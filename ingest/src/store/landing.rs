@@ -3,12 +3,13 @@
 use super::error::StoreError;
 use super::ledger::{self, BatchRow};
 use super::sweep::{leftovers, parquet_name, remove};
-use super::{Store, batches, half_years};
+use super::{Store, batches, half_years, retain, undoing};
 use crate::half_years::Decision;
 use crate::load::{Content, Prepared};
 use crate::report::LoadReport;
 use crate::source::Batch;
 use chrono::{DateTime, Utc};
+use config::settings::StoreSettings;
 use rusqlite::{Transaction, TransactionBehavior};
 use std::path::Path;
 
@@ -20,12 +21,24 @@ pub(crate) struct Landing<'a> {
     pub(crate) decisions: &'a [Decision],
     /// Everything but the sources that the outcome hangs on.
     pub(crate) basis: &'a str,
+    /// How much of former batches is kept.
+    pub(crate) retention: &'a StoreSettings,
+    /// The batch that is undone.
+    pub(crate) undo: Option<Undo>,
     pub(crate) now: DateTime<Utc>,
+}
+
+/// A batch that is undone.
+pub(crate) struct Undo {
+    pub(crate) batch: i64,
+    /// The one that is brought back.
+    pub(crate) former: Option<i64>,
+    pub(crate) loaded_at: DateTime<Utc>,
 }
 
 impl Store {
     /// The sources' rows as they are to be from now on. Until the commit the ledger names the
-    /// former files alone; after it, they are no longer needed.
+    /// former files alone; after it, those go that are kept no longer.
     pub(crate) fn land(&mut self, landing: Landing<'_>) -> Result<(), StoreError> {
         let immediate = TransactionBehavior::Immediate;
         let tx = self.conn.transaction_with_behavior(immediate)?;
@@ -50,20 +63,27 @@ fn remove_all(tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
 
 impl Landing<'_> {
     fn write(&self, tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
+        if let Some(undo) = &self.undo {
+            undoing::undo(tx, undo.batch, undo.former)?;
+            half_years::forget(tx, undo.loaded_at)?;
+        }
         for source in &self.report.removed_sources {
-            ledger::remove_batch(tx, source)?;
+            ledger::take_out(tx, source)?;
         }
         let known = ledger::batches(tx)?;
-        for prepared in self.prepared {
+        for (place, prepared) in self.prepared.iter().enumerate() {
             match &prepared.content {
                 Content::New(batch) => self.write_batch(tx, folder, prepared, batch)?,
                 Content::Kept(batch) if known.iter().any(|b| b.id == batch.id) => {}
                 Content::Kept(_) => return Err(StoreError::Overtaken),
+                Content::Withheld => {}
             }
+            ledger::place(tx, &prepared.report.id, place)?;
         }
         ledger::replace_gaps(tx, &self.report.gaps)?;
         half_years::insert(tx, self.decisions)?;
-        ledger::replace_report(tx, self.report, self.basis)
+        ledger::replace_report(tx, self.report, self.basis)?;
+        retain::retain(tx, self.retention)
     }
 
     fn write_batch(

@@ -9,11 +9,12 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 4] = [
+const STEPS: [&str; 5] = [
     include_str!("ledger.sql"),
     include_str!("issued.sql"),
     include_str!("issued_held_to.sql"),
     include_str!("half_years.sql"),
+    include_str!("former.sql"),
 ];
 
 /// A source's rows in the store.
@@ -50,16 +51,20 @@ pub(super) fn migrate(conn: &mut Connection, folder: &Path) -> Result<(), StoreE
     })
 }
 
+/// What [`batch`] reads.
+pub(super) const BATCH_COLUMNS: &str = "id, source, kind, file_sha256, mapping_sha256, \
+    fully_reported, parquet, bytes, report";
+
+/// The batches in use, in the order of their sources in `wingtide.toml` at the last load.
 pub(super) fn batches(conn: &Connection) -> Result<Vec<BatchRow>, StoreError> {
-    let mut statement = conn.prepare(
-        "SELECT id, source, kind, file_sha256, mapping_sha256, fully_reported, parquet, bytes, \
-         report FROM batches ORDER BY id",
-    )?;
+    let mut statement = conn.prepare(&format!(
+        "SELECT {BATCH_COLUMNS} FROM batches WHERE state = 'current' ORDER BY place, id"
+    ))?;
     let rows = statement.query_map([], batch)?;
     Ok(rows.collect::<Result<_, _>>()?)
 }
 
-fn batch(row: &Row<'_>) -> rusqlite::Result<BatchRow> {
+pub(super) fn batch(row: &Row<'_>) -> rusqlite::Result<BatchRow> {
     Ok(BatchRow {
         id: row.get(0)?,
         source: row.get(1)?,
@@ -73,7 +78,7 @@ fn batch(row: &Row<'_>) -> rusqlite::Result<BatchRow> {
     })
 }
 
-fn json<T: DeserializeOwned>(row: &Row<'_>, column: usize) -> rusqlite::Result<T> {
+pub(super) fn json<T: DeserializeOwned>(row: &Row<'_>, column: usize) -> rusqlite::Result<T> {
     let text: String = row.get(column)?;
     let wrong = |e| {
         let text = rusqlite::types::Type::Text;
@@ -113,10 +118,16 @@ pub(super) fn insert_batch(
     source: &str,
     loaded_at: &str,
 ) -> Result<i64, StoreError> {
-    remove_batch(tx, source)?;
+    let mut former =
+        tx.prepare("SELECT id FROM batches WHERE source = ?1 AND state = 'current'")?;
+    let former: Option<i64> = former.query_row([source], |row| row.get(0)).optional()?;
     tx.execute(
-        "INSERT INTO batches (source, loaded_at) VALUES (?1, ?2)",
-        params![source, loaded_at],
+        "UPDATE batches SET state = 'replaced' WHERE source = ?1 AND state = 'current'",
+        [source],
+    )?;
+    tx.execute(
+        "INSERT INTO batches (source, replaces, loaded_at) VALUES (?1, ?2, ?3)",
+        params![source, former, loaded_at],
     )?;
     Ok(tx.last_insert_rowid())
 }
@@ -143,8 +154,20 @@ pub(super) fn fill_batch(tx: &Transaction<'_>, batch: &BatchRow) -> Result<(), S
     Ok(())
 }
 
-pub(super) fn remove_batch(tx: &Transaction<'_>, source: &str) -> Result<(), StoreError> {
-    tx.execute("DELETE FROM batches WHERE source = ?1", [source])?;
+pub(super) fn take_out(tx: &Transaction<'_>, source: &str) -> Result<(), StoreError> {
+    tx.execute(
+        "UPDATE batches SET state = 'taken-out' WHERE source = ?1 AND state = 'current'",
+        [source],
+    )?;
+    Ok(())
+}
+
+/// Keeps the order of sources for what is asked without `wingtide.toml` at hand.
+pub(super) fn place(tx: &Transaction<'_>, source: &str, place: usize) -> Result<(), StoreError> {
+    tx.execute(
+        "UPDATE batches SET place = ?2 WHERE source = ?1 AND state = 'current'",
+        params![source, place as i64],
+    )?;
     Ok(())
 }
 

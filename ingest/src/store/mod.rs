@@ -1,6 +1,7 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
 mod batches;
+mod changes;
 mod copy;
 mod error;
 mod fits;
@@ -8,17 +9,23 @@ mod half_years;
 mod issued;
 mod landing;
 mod ledger;
+mod listed;
+mod retain;
 mod rows;
 mod series;
 mod standard;
 mod sweep;
+mod undoing;
 
 pub use error::StoreError;
 pub use issued::{IssuedChance, IssuedFrom};
-pub(crate) use landing::Landing;
+pub(crate) use landing::{Landing, Undo};
 pub(crate) use ledger::BatchRow;
+pub use listed::{DiskUse, ListedBatch, State};
 pub(crate) use rows::StoredRow;
 pub use series::SiteHistory;
+pub use undoing::UndoError;
+pub(crate) use undoing::UndoneBatch;
 
 use crate::report::{Gap, LoadReport};
 use crate::source::DaysBySite;
@@ -66,14 +73,28 @@ impl Store {
     ///
     /// # Errors
     ///
-    /// [`StoreError::Absent`] where nothing was, else as [`Store::open`].
+    /// [`StoreError::Absent`] where nothing was, [`StoreError::Emptied`] where all of it was undone
+    /// or taken out, else as [`Store::open`].
     pub fn open_existing(workspace_root: &Path) -> Result<Self, StoreError> {
+        let store = Store::open_loaded(workspace_root)?;
+        match store.batches()?.is_empty() {
+            true => Err(StoreError::Emptied),
+            false => Ok(store),
+        }
+    }
+
+    /// Opens a store that something was loaded into, even if nothing is in use any more.
+    ///
+    /// # Errors
+    ///
+    /// [`StoreError::Absent`] where nothing was, else as [`Store::open`].
+    pub fn open_loaded(workspace_root: &Path) -> Result<Self, StoreError> {
         let absent = || StoreError::Absent(workspace_root.join(STORE_FOLDER));
         let store = Store::open_if_there(workspace_root)?.ok_or_else(absent)?;
-        if store.batches()?.is_empty() {
-            return Err(absent());
+        match store.listed_batches()?.is_empty() {
+            true => Err(absent()),
+            false => Ok(store),
         }
-        Ok(store)
     }
 
     pub(crate) fn open_if_there(workspace_root: &Path) -> Result<Option<Self>, StoreError> {

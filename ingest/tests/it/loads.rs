@@ -127,7 +127,8 @@ fn a_changed_file_replaces_its_rows_and_leaves_the_others() {
         .history(&built.workspace, "long-bank")
         .unwrap();
     assert_eq!(history.species["Calidris alpina"].birds(), 5);
-    assert_eq!(built.batch_files().len(), 2);
+    // both sources' rows, and those that were replaced
+    assert_eq!(built.batch_files().len(), 3);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The loader and its store from outside, on workspaces built for each test.
 
+mod batches;
 mod conserved;
 mod fetched;
 mod formats;

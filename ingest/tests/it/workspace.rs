@@ -31,6 +31,7 @@ pub fn built() -> Built {
             species("Sterna hirundo", "Common Tern"),
         ],
         sources: Vec::new(),
+        store: StoreSettings::default(),
         look_alikes: Vec::new(),
         library: Vec::new(),
         fetch: Default::default(),

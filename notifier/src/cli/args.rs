@@ -26,6 +26,10 @@ pub enum Command {
     Demo(Demo),
     /// Load the counts, visits and temperatures that wingtide.toml names
     Load(Load),
+    /// List every load of a source, what became of it and what the store takes on the disk
+    Batches(Batches),
+    /// Undo a load of one source: the rows that it replaced come back
+    Undo(Undo),
     /// Fit the seasonal curves of every species at every site
     Fit,
     /// Show arrival, median, peak and departure of every passage
@@ -60,9 +64,27 @@ pub struct Demo {
     pub seed: u64,
 }
 
+/// `batches`
+#[derive(Debug, clap::Args)]
+pub struct Batches {
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `undo`
+#[derive(Debug, clap::Args)]
+pub struct Undo {
+    /// Number of the batch, as `batches` lists it
+    pub batch: i64,
+}
+
 /// `load`
 #[derive(Debug, clap::Args)]
 pub struct Load {
+    /// Also files whose batches were undone
+    #[arg(long)]
+    pub again: bool,
     /// Write the report as a page to this file, not to report/load.html in the workspace
     #[arg(long, value_name = "FILE")]
     pub report: Option<PathBuf>,

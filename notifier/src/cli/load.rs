@@ -29,7 +29,7 @@ pub fn run(dir: &Path, args: &Load, streams: &mut Streams) -> Result<(), Failure
         true => Vec::new(),
         false => fetch(&workspace, now, streams)?,
     };
-    let report = load_workspace(&workspace, now, streams)?;
+    let report = load_workspace(&workspace, now, args.again, streams)?;
     let suspects = asked(&workspace, &report, now, begun, &page)?;
     if args.json {
         let mut value = serde_json::to_value(&report)?;
@@ -56,7 +56,7 @@ pub fn run(dir: &Path, args: &Load, streams: &mut Streams) -> Result<(), Failure
 pub fn load(dir: &Path, streams: &Streams) -> Result<LoadReport, Failure> {
     let now = Utc::now();
     let workspace = config::load(dir)?;
-    let report = load_workspace(&workspace, now, streams)?;
+    let report = load_workspace(&workspace, now, false, streams)?;
     let page = workspace.root.join(FOLDER).join(PAGE);
     asked(&workspace, &report, now, None, &page)?;
     Ok(report)
@@ -102,10 +102,15 @@ fn spinner(streams: &Streams, template: &str) -> Result<ProgressBar, Failure> {
 fn load_workspace(
     workspace: &Workspace,
     now: DateTime<Utc>,
+    again: bool,
     streams: &Streams,
 ) -> Result<LoadReport, Failure> {
     let bar = spinner(streams, "{spinner} loading {msg}")?;
-    let report = ingest::load(workspace, &workspace.root, now, &mut |p: Progress| {
+    let load = match again {
+        true => ingest::load_again,
+        false => ingest::load,
+    };
+    let report = load(workspace, &workspace.root, now, &mut |p: Progress| {
         bar.set_message(p.to_string());
         bar.tick();
     })?;

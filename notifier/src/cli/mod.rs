@@ -4,6 +4,7 @@
 
 mod args;
 mod backtest;
+mod batches;
 mod curve;
 mod demo;
 mod digest;
@@ -12,6 +13,7 @@ mod load;
 mod new;
 mod session;
 mod set;
+mod undo;
 mod week;
 mod windows;
 
@@ -116,6 +118,8 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::New(a) => new::run(a, streams),
         Command::Demo(a) => demo::run(a, streams),
         Command::Load(a) => load::run(&args.dir, a, streams),
+        Command::Batches(a) => batches::run(&args.dir, a, streams),
+        Command::Undo(a) => undo::run(&args.dir, a, streams),
         Command::Fit => fit::run(&args.dir, streams),
         Command::Windows(a) => windows::run(&args.dir, a, streams),
         Command::Curve(a) => curve::run(&args.dir, a, streams),

@@ -1,0 +1,102 @@
+//! `wingtide batches`
+
+use super::args::Batches;
+use super::{Failure, Streams, print_json};
+use chrono::DateTime;
+use ingest::Store;
+use ingest::store::{DiskUse, ListedBatch, State};
+use std::io::Write;
+use std::path::Path;
+
+/// Lists every load of a source.
+pub fn run(dir: &Path, args: &Batches, streams: &mut Streams) -> Result<(), Failure> {
+    let workspace = config::load(dir)?;
+    let store = Store::open_loaded(&workspace.root)?;
+    let (batches, disk) = (store.listed_batches()?, store.disk_use()?);
+    if args.json {
+        let value = serde_json::json!({ "batches": batches, "disk": disk });
+        return print_json(&value, streams.out);
+    }
+    table(&batches, streams.out)?;
+    let keep = workspace.store.keep_batches;
+    writeln!(streams.out, "\n{}", disk_words(&disk))?;
+    let most = workspace.store.max_mib.map_or_else(String::new, |mib| {
+        format!(", all rows within {mib} MiB where those in use allow")
+    });
+    writeln!(
+        streams.out,
+        "Kept: the rows of {keep} former batches a source at most{most} ([store] in wingtide.toml)."
+    )?;
+    Ok(())
+}
+
+fn table(batches: &[ListedBatch], out: &mut dyn Write) -> Result<(), Failure> {
+    let head = [
+        "batch",
+        "loaded (UTC)",
+        "source",
+        "accepted",
+        "refused",
+        "what became of it",
+        "file",
+    ];
+    let rows = batches.iter().map(|b| {
+        [
+            b.batch.to_string(),
+            when(&b.loaded_at),
+            b.source.clone(),
+            b.accepted.to_string(),
+            b.refused.to_string(),
+            state_words(b),
+            b.file.clone(),
+        ]
+    });
+    let rows: Vec<[String; 7]> = std::iter::once(head.map(str::to_owned))
+        .chain(rows)
+        .collect();
+    let width = |column: usize| rows.iter().map(|r| r[column].chars().count()).max();
+    let widths: [usize; 7] = std::array::from_fn(|column| width(column).unwrap_or(0));
+    for row in &rows {
+        let cells = row.iter().zip(widths).enumerate();
+        let cells = cells.map(|(column, (cell, width))| match column {
+            0 | 3 | 4 => format!("{cell:>width$}"),
+            _ => format!("{cell:<width$}"),
+        });
+        let line = cells.collect::<Vec<_>>().join("  ");
+        writeln!(out, "{}", line.trim_end())?;
+    }
+    Ok(())
+}
+
+fn when(loaded_at: &str) -> String {
+    let at = DateTime::parse_from_rfc3339(loaded_at);
+    at.map_or_else(
+        |_| loaded_at.to_owned(),
+        |at| at.to_utc().format("%Y-%m-%d %H:%M").to_string(),
+    )
+}
+
+fn state_words(batch: &ListedBatch) -> String {
+    let state = match (batch.state, batch.replaced_by) {
+        (State::Current, _) => return "current".to_owned(),
+        (State::Undone, _) => return "undone".to_owned(),
+        (State::TakenOut, _) => return "taken out".to_owned(),
+        (State::Replaced, Some(by)) => format!("replaced by {by}"),
+        (State::Replaced, None) => "replaced".to_owned(),
+    };
+    match batch.rows_kept {
+        true => state,
+        false => format!("{state}, rows expired"),
+    }
+}
+
+fn disk_words(disk: &DiskUse) -> String {
+    let mib = |bytes: u64| format!("{:.1} MiB", bytes as f64 / 1_048_576.0);
+    format!(
+        "On the disk: {}: rows in use {}, rows of former batches {}, ledger {}.",
+        mib(disk.current + disk.former + disk.ledger),
+        mib(disk.current),
+        mib(disk.former),
+        mib(disk.ledger),
+    )
+}
