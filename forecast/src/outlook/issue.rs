@@ -3,7 +3,7 @@
 use super::train::{Learnt, Trained, TrainedSeason};
 use super::{SiteCounts, warmth};
 use crate::calendar::DayOfYear;
-use crate::passage::level::Level;
+use crate::passage::level::{self, Level};
 use crate::passage::predictive::{
     LARGEST, Scenario, both_found, joint_scenarios, log_means, none_found, pmf, scenarios,
 };
@@ -119,7 +119,7 @@ fn under<'a>(
         });
     }
     let season = update(
-        beliefs(all, trained.level),
+        beliefs(all, trained.level(year)),
         trained.stretch.length,
         &nights,
         &members,
@@ -131,6 +131,16 @@ fn under<'a>(
         season,
         place,
         expected,
+    }
+}
+
+impl TrainedSeason {
+    /// Shared level believed of the season that begins in the year.
+    fn level(&self, year: i32) -> Level {
+        let of_year = self.levels.iter().find(|(y, _)| *y == year);
+        of_year
+            .or(self.levels.last())
+            .map_or(level::forecast(&[], 0.0), |(_, level)| *level)
     }
 }
 

@@ -9,7 +9,7 @@ use crate::passage::curve::{self, PassageCurve, Sighting};
 use crate::passage::cut::Stretch;
 use crate::passage::level::{self, Level, SeasonLevel};
 use crate::passage::predictive::Table;
-use crate::series::CountSeries;
+use crate::series::{CountSeries, Visit};
 use crate::temperature::Link;
 use crate::temperature::of_site::PastTiming;
 use crate::watched::Watched;
@@ -36,8 +36,9 @@ pub struct TrainedSeason {
     pub stretch: Stretch,
     /// Curve and table of each species; None where there are too few birds, or the fit failed.
     pub(super) species: Vec<Option<Learnt>>,
-    /// Shared level believed of the season to come.
-    pub level: Level,
+    /// Shared level believed of each season with days in the year, by the year in which it
+    /// begins: a season that goes over New Year is under way when the year begins.
+    pub(super) levels: Vec<(i32, Level)>,
     /// Standard deviation of the species' own levels.
     pub own_level_sd: f64,
 }
@@ -74,11 +75,12 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
     let mut learnt: Vec<SeasonLearnt> = stretches
         .into_iter()
         .map(|stretch| {
-            let mut years: Vec<i32> = earlier
-                .iter()
-                .filter(|v| stretch.holds(v.day().index()))
-                .map(|v| stretch.season_year(v.date))
-                .collect();
+            let over = |v: &&Visit| {
+                stretch.holds(v.day().index())
+                    && stretch.season_year(v.date) < first_unfinished(&stretch, year)
+            };
+            let season_year = |v: &Visit| stretch.season_year(v.date);
+            let mut years: Vec<i32> = earlier.iter().filter(over).map(season_year).collect();
             years.sort_unstable();
             years.dedup();
             let warmth = site.temperature.is_some();
@@ -97,12 +99,18 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
     let seasons = learnt
         .drain(..)
         .map(|(stretch, years, species)| {
-            let time = f64::from(year) + middle(&stretch);
-            let past: Vec<SeasonLevel> = levels.iter().copied().filter(|l| l.time < time).collect();
+            let believed = |season: i32| {
+                let time = f64::from(season) + middle(&stretch);
+                let past: Vec<SeasonLevel> =
+                    levels.iter().copied().filter(|l| l.time < time).collect();
+                (season, level::forecast(&past, time))
+            };
             let own_level_sd =
                 own_level_sd(&stretch, &years, &species, &levels).max(constants.least_own_level_sd);
             TrainedSeason {
-                level: level::forecast(&past, time),
+                levels: (first_unfinished(&stretch, year)..=year)
+                    .map(believed)
+                    .collect(),
                 own_level_sd,
                 stretch,
                 species,
@@ -123,6 +131,13 @@ pub fn train(site: &SiteCounts, year: i32, history: Option<i32>, constants: Cons
     }
 }
 
+/// The year in which the first season begins that is not over when `year` does. What was seen of
+/// it so far is not for the past to teach: the forecast takes it in as this season's visits.
+fn first_unfinished(stretch: &Stretch, year: i32) -> i32 {
+    let goes_over_new_year = stretch.first + stretch.length > crate::calendar::DAYS;
+    year - i32::from(goes_over_new_year)
+}
+
 /// Middle of a stretch within its year, in years.
 fn middle(stretch: &Stretch) -> f64 {
     (stretch.first as f64 + stretch.length as f64 / 2.0) / crate::calendar::DAYS as f64
@@ -135,7 +150,10 @@ fn learn(
     span: std::ops::Range<i32>,
     constants: &Constants,
 ) -> Option<Fresh> {
-    let (seen, sightings) = passage::sightings(series, stretch, |date| span.contains(&date.year()));
+    let last = first_unfinished(stretch, span.end);
+    let (seen, sightings) = passage::sightings(series, stretch, |date| {
+        span.contains(&date.year()) && stretch.season_year(date) < last
+    });
     // seasons are counted over the site's years, so that all species share their places
     let sightings: Vec<Sighting> = sightings
         .into_iter()
