@@ -2,6 +2,10 @@
 
 use crate::look_alikes::{LookAlikeSet, Region};
 use crate::nearest::folded;
+pub use crate::sources::layout::{
+    ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, Given,
+    Layout, Wide,
+};
 use chrono_tz::Tz;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -122,15 +126,6 @@ pub struct Source {
     pub site_names: BTreeMap<String, String>,
     /// Which part of the file is read, and how its tables are laid out.
     pub layout: Layout,
-}
-
-/// How a source's tables are laid out.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Layout {
-    /// Sheet of a workbook, `*` for each with the wanted columns; chosen where absent.
-    pub sheet: Option<String>,
-    /// File inside a zip archive; all that can be read where absent.
-    pub member: Option<String>,
 }
 
 /// The order of the parts of a written date.

@@ -4,6 +4,7 @@ mod month;
 
 use chrono::{Datelike, NaiveDate};
 use config::settings::DateOrder;
+pub(crate) use month::month;
 use month::{Named, named};
 
 /// No count is taken to be older: a year before this is a slip of the pen.

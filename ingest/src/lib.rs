@@ -27,6 +27,7 @@ pub use error::LoadError;
 pub use fetch::fetch;
 pub use load::{Progress, load, load_again};
 pub use read::confined;
+pub use read::darwin_core;
 pub use read::fault::FormatError;
 pub use report::LoadReport;
 pub use store::{STORE_FOLDER, Store, StoreError, UndoError};

@@ -6,7 +6,9 @@ use crate::read::header::{Header, Wanted, Whose};
 use crate::read::text::sha256_hex;
 use crate::report::{Kind, Note};
 use config::nearest::{folded, nearest};
-use config::settings::{Source, SourceKind, SpeciesColumns, Workspace};
+use config::settings::{
+    ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Source, SourceKind, SpeciesColumns, Wide, Workspace,
+};
 use std::collections::HashMap;
 use std::fmt::Write;
 
@@ -83,6 +85,17 @@ pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
         .into_iter()
         .filter_map(|(key, name)| name.map(|name| Wanted { key, name }))
         .collect()
+}
+
+/// The columns that must stand in the file itself: without those that a wide table's cells give.
+pub(crate) fn wanted_in_file(source: &Source) -> Vec<Wanted<'_>> {
+    let given = [ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE];
+    let across = source.layout.wide.as_ref();
+    let mut columns = wanted(source);
+    columns.retain(|w| across.is_none() || !given.contains(&w.name));
+    let parts = across.map(Wide::date_parts).unwrap_or_default();
+    columns.extend(parts.into_iter().map(|(key, name)| Wanted { key, name }));
+    columns
 }
 
 /// Finds the columns of a source in the header of its file.

@@ -76,6 +76,13 @@ impl<'d> Section<'d> {
         table.is_some_and(|t| t.keys().any(|k| k.get_ref() == inner))
     }
 
+    /// The text under `inner` of the table under `key`, if it is one. Notes nothing.
+    pub(crate) fn quietly_in(&self, key: &str, inner: &str) -> Option<&'d str> {
+        let table = self.get(key)?.get_ref().as_table()?;
+        let found = table.iter().find(|(k, _)| k.get_ref() == inner);
+        found.and_then(|(_, value)| value.get_ref().as_str())
+    }
+
     /// The text under the key, if it is one. Notes nothing.
     pub(crate) fn quietly(&self, key: &str) -> Option<&'d str> {
         self.get(key).and_then(|v| v.get_ref().as_str())

@@ -1,8 +1,13 @@
 //! Which columns a source of each kind has.
 
+use super::Kind;
+use super::layout::{
+    ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, DAY_COLUMN,
+    MONTH_COLUMN, Wide, YEAR_COLUMN,
+};
 use crate::raw::{Key, Section};
 use crate::settings::{
-    CountColumns, CountTokens, SpeciesColumns, TemperatureColumns, VisitColumns,
+    CountColumns, CountTokens, SourceKind, SpeciesColumns, TemperatureColumns, VisitColumns,
 };
 use toml::Spanned;
 
@@ -18,6 +23,9 @@ const COUNTS: &[Key] = &[
     Key("epithet", "the name of the epithet column"),
     Key("count", "the name of the count column"),
     EFFORT,
+    YEAR_COLUMN,
+    MONTH_COLUMN,
+    DAY_COLUMN,
 ];
 const VISITS: &[Key] = &[DATE, SITE, EFFORT];
 const TEMPERATURE: &[Key] = &[
@@ -27,6 +35,9 @@ const TEMPERATURE: &[Key] = &[
         "mean_c",
         "the name of the column of daily means in degrees Celsius",
     ),
+    YEAR_COLUMN,
+    MONTH_COLUMN,
+    DAY_COLUMN,
 ];
 
 /// Only asks whether there is a site column; the kind's own reader notes what is wrong.
@@ -38,15 +49,24 @@ pub(super) fn counts(
     section: &Section<'_>,
     fully_reported: bool,
     tokens: CountTokens,
+    wide: Option<&Wide>,
 ) -> Option<CountColumns> {
     let columns = columns(section, COUNTS)?;
-    let species = species(&columns);
-    let date = need_name(&columns, "date");
+    let species = match wide {
+        Some(Wide::Species) => across(&columns, &["species", "genus", "epithet"], ACROSS_SPECIES)
+            .map(SpeciesColumns::One),
+        _ => species(&columns),
+    };
+    let date = date(&columns, wide);
+    let count = match wide {
+        Some(_) => across(&columns, &["count"], ACROSS_VALUE),
+        None => name(&columns, "count"),
+    };
     Some(CountColumns {
         date: date?,
         site: name(&columns, "site"),
         species: species?,
-        count: name(&columns, "count"),
+        count,
         effort: name(&columns, "effort"),
         fully_reported,
         tokens,
@@ -62,14 +82,53 @@ pub(super) fn visits(section: &Section<'_>) -> Option<VisitColumns> {
     })
 }
 
-pub(super) fn temperature(section: &Section<'_>) -> Option<TemperatureColumns> {
+pub(super) fn temperature(
+    section: &Section<'_>,
+    wide: Option<&Wide>,
+) -> Option<TemperatureColumns> {
     let columns = columns(section, TEMPERATURE)?;
-    let (date, mean_c) = (need_name(&columns, "date"), need_name(&columns, "mean_c"));
+    let date = date(&columns, wide);
+    let mean_c = match wide {
+        Some(_) => across(&columns, &["mean_c"], ACROSS_VALUE),
+        None => need_name(&columns, "mean_c"),
+    };
     Some(TemperatureColumns {
         date: date?,
         site: name(&columns, "site"),
         mean_c: mean_c?,
     })
+}
+
+/// The columns that a Darwin Core Archive is read as.
+pub(super) fn darwin_core(
+    section: &Section<'_>,
+    kind: Kind,
+    tokens: impl FnOnce(&Section<'_>) -> CountTokens,
+) -> Option<SourceKind> {
+    let site = |column: &str| (!section.has("site")).then(|| column.to_owned());
+    match kind {
+        Kind::Counts => {
+            let [date, place, species, count, effort] = DARWIN_CORE_COUNTS;
+            Some(SourceKind::Counts(CountColumns {
+                date: date.to_owned(),
+                site: site(place),
+                species: SpeciesColumns::One(species.to_owned()),
+                count: Some(count.to_owned()),
+                effort: Some(effort.to_owned()),
+                fully_reported: section.flag("fully_reported"),
+                tokens: tokens(section),
+            }))
+        }
+        Kind::Visits => {
+            let [date, place, effort] = DARWIN_CORE_VISITS;
+            Some(SourceKind::Visits(VisitColumns {
+                date: date.to_owned(),
+                site: site(place),
+                effort: Some(effort.to_owned()),
+            }))
+        }
+        Kind::Temperature => None,
+    }
 }
 
 /// The table of columns; notes a column that is to serve two ends.
@@ -93,6 +152,25 @@ fn columns<'d>(section: &Section<'d>, keys: &'static [Key]) -> Option<Section<'d
         }
     }
     Some(columns)
+}
+
+/// What the cells of a wide table give, so that no column of the file does.
+fn across(columns: &Section<'_>, keys: &[&str], name: &str) -> Option<String> {
+    for key in keys.iter().filter(|key| columns.has(key)) {
+        let message = format!(
+            "{key} in {} stands in the header of a wide table or in its cells; leave it out",
+            columns.title()
+        );
+        columns.refuse_key(key, message);
+    }
+    Some(name.to_owned())
+}
+
+fn date(columns: &Section<'_>, wide: Option<&Wide>) -> Option<String> {
+    match wide.filter(|wide| wide.gives_dates()) {
+        Some(_) => across(columns, &["date"], ACROSS_DATE),
+        None => need_name(columns, "date"),
+    }
 }
 
 fn species(columns: &Section<'_>) -> Option<SpeciesColumns> {

@@ -2,12 +2,13 @@
 
 mod address;
 mod columns;
-mod layout;
+pub(crate) mod layout;
 mod tokens;
 
 use crate::ids::Ids;
 use crate::raw::{Key, Section, did_you_mean};
 use crate::settings::{DateOrder, Source, SourceKind};
+use layout::Layout;
 use std::collections::BTreeMap;
 use std::path::Path;
 use toml::Spanned;
@@ -16,12 +17,15 @@ const KEYS: &[Key] = &[
     Key("id", crate::ID),
     Key("kind", "counts, visits or temperature"),
     Key("file", "the name of a file or folder, relative to this one"),
-    Key(
-        "sheet",
-        r#"the name of a sheet, or "*" for each that has the columns"#,
-    ),
-    Key("member", "the name of a file inside the archive"),
     Key("url", address::URL),
+    layout::SHEET,
+    layout::MEMBER,
+    layout::WIDE,
+    layout::FORMAT,
+    layout::LEAVE_OUT,
+    layout::YEAR,
+    layout::MONTH,
+    layout::DAY,
     Key(
         "date_order",
         "year-month-day, day-month-year or month-day-year",
@@ -84,9 +88,10 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
     let site = site(section, sites);
     let site_names = site_names(section, sites);
     let kind = section.need_choice("kind", &KINDS);
-    let held = kind.and_then(|kind| held(section, kind));
+    let layout = layout::read(section, kind);
+    let held = kind.and_then(|kind| held(section, kind, &layout));
     let site = match kind {
-        Some(kind) => site_of_rows(section, kind, site, sites),
+        Some(kind) => site_of_rows(section, kind, site, sites, layout.darwin_core),
         None => site,
     };
     let address::Place { path, url } = place?;
@@ -100,12 +105,12 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
         date_order,
         site,
         site_names,
-        layout: layout::read(section),
+        layout,
     })
 }
 
 /// The kind with its columns; notes the keys that do not go with it.
-fn held(section: &Section<'_>, kind: Kind) -> Option<SourceKind> {
+fn held(section: &Section<'_>, kind: Kind, layout: &Layout) -> Option<SourceKind> {
     if kind != Kind::Counts {
         for key in ["fully_reported", "tokens"]
             .into_iter()
@@ -118,14 +123,21 @@ fn held(section: &Section<'_>, kind: Kind) -> Option<SourceKind> {
             section.refuse_key(key, message);
         }
     }
+    if layout.darwin_core {
+        return columns::darwin_core(section, kind, tokens::read);
+    }
     match kind {
         Kind::Counts => {
             let tokens = tokens::read(section);
             let fully_reported = section.flag("fully_reported");
-            columns::counts(section, fully_reported, tokens).map(SourceKind::Counts)
+            let wide = layout.wide.as_ref();
+            columns::counts(section, fully_reported, tokens, wide).map(SourceKind::Counts)
         }
         Kind::Visits => columns::visits(section).map(SourceKind::Visits),
-        Kind::Temperature => columns::temperature(section).map(SourceKind::Temperature),
+        Kind::Temperature => {
+            let wide = layout.wide.as_ref();
+            columns::temperature(section, wide).map(SourceKind::Temperature)
+        }
     }
 }
 
@@ -136,8 +148,9 @@ fn site_of_rows(
     kind: Kind,
     site: Option<String>,
     sites: &Ids,
+    darwin_core: bool,
 ) -> Option<String> {
-    let has_column = columns::has_site(section);
+    let has_column = columns::has_site(section) || darwin_core && !section.has("site");
     if has_column && section.has("site") {
         let message = format!(
             "{} has both a site and a site column; keep the one that says where its rows are from",

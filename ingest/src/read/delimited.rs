@@ -18,7 +18,11 @@ pub(crate) fn open<'t>(
     let separator = separator
         .or(stated_inside)
         .unwrap_or_else(|| guess_separator(raw, wanted));
-    let mut rows = Delimited::new(text, skipped, separator, whose);
+    let shape = Shape {
+        separator,
+        quote: Some(b'"'),
+    };
+    let mut rows = Delimited::new(text, skipped, shape, whose);
     if !rows.advance()? {
         return Err(LoadError::Empty {
             file: whose.file.to_owned(),
@@ -33,8 +37,16 @@ pub(crate) fn open<'t>(
     })
 }
 
+/// What stands between the cells and around them.
+#[derive(Clone, Copy)]
+pub(crate) struct Shape {
+    pub(crate) separator: u8,
+    /// None where nothing encloses a cell.
+    pub(crate) quote: Option<u8>,
+}
+
 /// Every record of the text, the header first.
-struct Delimited<'t> {
+pub(crate) struct Delimited<'t> {
     text: &'t [u8],
     /// Where the reader's bytes begin in the text.
     skipped: usize,
@@ -46,13 +58,17 @@ struct Delimited<'t> {
     /// Where the line count stands: bytes passed, and the line there.
     passed: (usize, u64),
     line_end: u8,
+    quote: Option<u8>,
     whose: Whose<'t>,
 }
 
 impl<'t> Delimited<'t> {
-    fn new(text: &'t str, skipped: usize, separator: u8, whose: Whose<'t>) -> Self {
+    /// The text from the byte `skipped` on.
+    pub(crate) fn new(text: &'t str, skipped: usize, shape: Shape, whose: Whose<'t>) -> Self {
         let reader = csv::ReaderBuilder::new()
-            .delimiter(separator)
+            .delimiter(shape.separator)
+            .quoting(shape.quote.is_some())
+            .quote(shape.quote.unwrap_or(b'"'))
             .has_headers(false)
             .flexible(true)
             .from_reader(&text.as_bytes()[skipped..]);
@@ -66,6 +82,7 @@ impl<'t> Delimited<'t> {
             passed: (0, 1),
             // Some old spreadsheets end lines in carriage returns alone.
             line_end: if text.contains('\n') { b'\n' } else { b'\r' },
+            quote: shape.quote,
             whose,
         }
     }
@@ -107,7 +124,8 @@ impl Rows for Delimited<'_> {
         let line = self.line_at(start);
         let inside = self.text[start..end].trim_ascii_end();
         let lines = 1 + self.breaks(inside);
-        let open = end == self.text.len() && inside.iter().filter(|b| **b == b'"').count() % 2 == 1;
+        let open = end == self.text.len()
+            && inside.iter().filter(|b| Some(**b) == self.quote).count() % 2 == 1;
         if open && lines > 1 {
             let file = self.whose.file.to_owned();
             return Err(LoadError::OpenQuote { file, line });

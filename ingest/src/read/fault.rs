@@ -75,6 +75,37 @@ pub enum FormatError {
         /// The one most like it.
         nearest: Option<String>,
     },
+    /// No column of a wide table can be read across.
+    #[error(
+        "{file}, line {line}: no column {what}, as wide = \"{key}\" of source \"{source_id}\" \
+         says; it has {}",
+        quoted(have)
+    )]
+    NothingAcross {
+        /// The file.
+        file: String,
+        /// Line of the header.
+        line: u64,
+        /// The setting.
+        key: &'static str,
+        /// What was expected of a column, as a verb and its object.
+        what: &'static str,
+        /// The source.
+        source_id: String,
+        /// The columns that the file has.
+        have: Vec<String>,
+    },
+    /// Nothing tells the year of a table of months or days.
+    #[error(
+        "{file} has no one year in its name; name its column as columns.year of source \
+         \"{source_id}\", or write year = 2024"
+    )]
+    NoYear {
+        /// The file.
+        file: String,
+        /// The source.
+        source_id: String,
+    },
     /// A sheet or member is named where there can be none.
     #[error("source \"{source_id}\" has {key} = \"{wanted}\", but {file} {fault}; leave it out")]
     NoParts {

@@ -45,28 +45,33 @@ impl Gathered {
 
 /// Reads all of a source; `file` is its name in messages.
 pub(crate) fn gather(source: &Source, file: &str) -> Result<Gathered, LoadError> {
+    at(&source.path, file, &source.id)
+}
+
+/// Reads a file or folder; `file` and `source_id` are its names in messages.
+pub(crate) fn at(path: &Path, file: &str, source_id: &str) -> Result<Gathered, LoadError> {
     let unreadable = |cause| LoadError::Unreadable {
         file: file.to_owned(),
-        source_id: source.id.clone(),
+        source_id: source_id.to_owned(),
         cause,
     };
-    let about = std::fs::metadata(&source.path).map_err(unreadable)?;
+    let about = std::fs::metadata(path).map_err(unreadable)?;
     if about.is_dir() {
-        return folder(source, file);
+        return folder(path, file, source_id);
     }
     let mut left = LIMIT_MIB << 20;
-    let bytes = whole(&source.path, file, &mut left, &unreadable)?;
+    let bytes = whole(path, file, &mut left, &unreadable)?;
     Ok(Gathered::one(file, bytes))
 }
 
-fn folder(source: &Source, file: &str) -> Result<Gathered, LoadError> {
+fn folder(folder: &Path, file: &str, source_id: &str) -> Result<Gathered, LoadError> {
     let unreadable = |cause| LoadError::Unreadable {
         file: file.to_owned(),
-        source_id: source.id.clone(),
+        source_id: source_id.to_owned(),
         cause,
     };
     let mut paths = Vec::new();
-    walk(&source.path, DEEPEST, &mut paths).map_err(unreadable)?;
+    walk(folder, DEEPEST, &mut paths).map_err(unreadable)?;
     if paths.len() > MOST_FILES {
         let file = file.to_owned();
         let limit = MOST_FILES;
@@ -75,7 +80,7 @@ fn folder(source: &Source, file: &str) -> Result<Gathered, LoadError> {
     paths.sort();
     let (mut files, mut digests, mut left) = (Vec::new(), String::new(), LIMIT_MIB << 20);
     for path in paths {
-        let inside = path.strip_prefix(&source.path).unwrap_or(&path);
+        let inside = path.strip_prefix(folder).unwrap_or(&path);
         let name = Path::new(file).join(inside).display().to_string();
         let bytes = whole(&path, &name, &mut left, &unreadable)?;
         digests.push_str(&format!("{} {}\n", sha256_hex(&bytes), inside.display()));

@@ -1,6 +1,7 @@
 //! Files as people keep them.
 
 pub mod confined;
+pub mod darwin_core;
 pub(crate) mod delimited;
 pub(crate) mod fault;
 pub(crate) mod gather;
@@ -13,4 +14,5 @@ pub(crate) mod rows;
 pub(crate) mod table;
 pub(crate) mod text;
 pub(crate) mod unpack;
+mod wide;
 mod workbook;

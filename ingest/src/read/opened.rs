@@ -1,6 +1,7 @@
 //! A source's files, opened into the tables that they hold.
 
 use super::confined::{self, What};
+use super::darwin_core::{self, Archive};
 use super::fault::FormatError;
 use super::gather::{FileBytes, Gathered};
 use super::header::{Wanted, Whose};
@@ -8,11 +9,13 @@ use super::kind::Kind;
 use super::rows::Stream;
 use super::text::{self, Text};
 use super::unpack::{self, Budget, Leaf};
-use super::{delimited, listed};
+use super::{delimited, listed, wide};
 use crate::error::{LoadError, quoted};
+use crate::mapping;
 use crate::report::Note;
 use config::nearest::nearest;
-use config::settings::Source;
+use config::settings::{Source, SourceKind, Workspace};
+use std::sync::Arc;
 
 /// Stands for every sheet that has the wanted columns.
 const EVERY_SHEET: &str = "*";
@@ -32,6 +35,10 @@ pub(crate) enum Content {
     Text(Text),
     /// Rows as the confined reader wrote them, and how they were kept, in words.
     Listed(Vec<u8>, &'static str),
+    /// One of the files of occurrences of an archive.
+    Occurrences(Arc<Archive>, usize),
+    /// The events of an archive as visits.
+    Visits(Arc<Archive>),
 }
 
 /// The tables of a source.
@@ -43,19 +50,24 @@ pub(crate) struct Opened {
 
 impl Part {
     /// Its rows below its header.
-    pub(crate) fn open<'t>(
-        &'t self,
-        source: &'t Source,
-        wanted: &[Wanted<'_>],
-    ) -> Result<Stream<'t>, LoadError> {
+    pub(crate) fn open<'t>(&'t self, source: &'t Source) -> Result<Stream<'t>, LoadError> {
+        let wanted = mapping::wanted_in_file(source);
         let whose = Whose {
             file: &self.name,
             source_id: &source.id,
         };
-        match &self.content {
-            Content::Text(text) => delimited::open(&text.text, source.separator, wanted, whose),
-            Content::Listed(rows, _) => listed::open(rows, wanted, whose),
-        }
+        let stream = match &self.content {
+            Content::Text(text) => delimited::open(&text.text, source.separator, &wanted, whose),
+            Content::Listed(rows, _) => listed::open(rows, &wanted, whose),
+            Content::Occurrences(archive, file) => darwin_core::occurrences(archive, *file),
+            Content::Visits(archive) => Ok(darwin_core::visits(archive)),
+        }?;
+        let Some(wide) = &source.layout.wide else {
+            return Ok(stream);
+        };
+        let place = |column: &Wanted<'_>| stream.header.place(*column, whose, &mut Vec::new());
+        let named = wanted.iter().map(place).collect::<Result<Vec<_>, _>>()?;
+        wide::open(stream, wide, &named, source, whose)
     }
 
     /// Its length, for progress.
@@ -63,6 +75,8 @@ impl Part {
         match &self.content {
             Content::Text(text) => text.text.len() as u64,
             Content::Listed(rows, _) => rows.len() as u64,
+            Content::Occurrences(archive, file) => archive.bytes(*file),
+            Content::Visits(_) => 0,
         }
     }
 
@@ -71,24 +85,29 @@ impl Part {
         match &self.content {
             Content::Text(text) => text.encoding,
             Content::Listed(_, what) => what,
+            Content::Occurrences(..) | Content::Visits(_) => "Darwin Core Archive",
         }
     }
 
     /// Dates are values of their own and stand in ISO 8601 whatever the settings say.
     pub(crate) fn has_true_dates(&self) -> bool {
-        matches!(self.content, Content::Listed(..))
+        !matches!(self.content, Content::Text(_))
     }
 }
 
-/// Opens every file of a source; `wanted` are the columns by which a sheet is chosen.
+/// Opens every file of a source.
 pub(crate) fn open(
     gathered: Gathered,
+    file: &str,
+    workspace: &Workspace,
     source: &Source,
-    wanted: &[Wanted<'_>],
 ) -> Result<Opened, LoadError> {
+    if source.layout.darwin_core {
+        return archive(&gathered, file, workspace, source);
+    }
     let mut opening = Opening {
         source,
-        wanted,
+        wanted: mapping::wanted_in_file(source),
         budget: Budget::new(),
         opened: Opened::default(),
     };
@@ -98,9 +117,43 @@ pub(crate) fn open(
     Ok(opening.opened)
 }
 
+/// An archive's files of occurrences, or its events where the source is one of visits.
+fn archive(
+    gathered: &Gathered,
+    file: &str,
+    workspace: &Workspace,
+    source: &Source,
+) -> Result<Opened, LoadError> {
+    let archive = Arc::new(darwin_core::open(gathered, file, workspace, source)?);
+    let parts = match source.kind {
+        SourceKind::Visits(_) => vec![Part {
+            name: archive.events_name(),
+            content: Content::Visits(archive),
+        }],
+        _ => archive
+            .names()
+            .into_iter()
+            .enumerate()
+            .map(|(place, name)| Part {
+                name,
+                content: Content::Occurrences(Arc::clone(&archive), place),
+            })
+            .collect(),
+    };
+    if parts.is_empty() {
+        let (file, what) = (file.to_owned(), "occurrences");
+        return Err(LoadError::Empty { file, what });
+    }
+    Ok(Opened {
+        parts,
+        notes: Vec::new(),
+    })
+}
+
 struct Opening<'a> {
     source: &'a Source,
-    wanted: &'a [Wanted<'a>],
+    /// Columns by which a sheet is chosen.
+    wanted: Vec<Wanted<'a>>,
     budget: Budget,
     opened: Opened,
 }
@@ -249,7 +302,7 @@ impl Opening<'_> {
                 file: &name,
                 source_id: &self.source.id,
             };
-            if listed::columns_found(rows, self.wanted, whose)? == self.wanted.len() {
+            if listed::columns_found(rows, &self.wanted, whose)? == self.wanted.len() {
                 fitting.push(place);
             }
         }

@@ -16,6 +16,8 @@ pub(crate) struct Row<'a> {
     pub(crate) across: Option<Across<'a>>,
     /// Cells of the row and columns of its header, where the row was found not to fit.
     pub(crate) misfit: Option<(usize, usize)>,
+    /// A column and what was found wrong with its cell before it is read.
+    pub(crate) fault: Option<(usize, &'a str)>,
 }
 
 /// A column of a wide table that became a row.
@@ -36,6 +38,7 @@ impl<'a> Row<'a> {
             cells,
             across: None,
             misfit: None,
+            fault: None,
         }
     }
 
@@ -58,6 +61,11 @@ pub(crate) trait Rows {
 
     /// Bytes read so far.
     fn bytes_read(&self) -> u64;
+
+    /// What is to be known about the rows that were passed.
+    fn notes(&mut self) -> Vec<String> {
+        Vec::new()
+    }
 }
 
 /// The rows of one file, sheet or member, below its header.

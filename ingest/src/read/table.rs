@@ -5,7 +5,7 @@ use super::opened::Part;
 use super::rows::{Row, Stream};
 use crate::error::LoadError;
 use crate::mapping::wanted;
-use crate::report::PartLines;
+use crate::report::{Note, PartLines};
 use config::settings::Source;
 use csv::ByteRecord;
 
@@ -25,6 +25,8 @@ pub(crate) struct Table<'t> {
     line: u64,
     lines: Vec<PartLines>,
     bytes_before: u64,
+    /// What the parts read so far have to tell.
+    pub(crate) notes: Vec<Note>,
 }
 
 /// A part whose header is not that of the first.
@@ -39,7 +41,7 @@ struct Other {
 impl<'t> Table<'t> {
     /// Opens the first part.
     pub(crate) fn new(parts: &'t [Part], source: &'t Source) -> Result<Self, LoadError> {
-        let stream = parts[0].open(source, &wanted(source))?;
+        let stream = parts[0].open(source)?;
         Ok(Table {
             header: stream.header.clone(),
             separator: stream.separator,
@@ -54,11 +56,13 @@ impl<'t> Table<'t> {
             other: None,
             line: 0,
             bytes_before: 0,
+            notes: Vec::new(),
         })
     }
 
     pub(crate) fn next(&mut self) -> Result<Option<Row<'_>>, LoadError> {
         while !self.stream.rows.advance()? {
+            self.tell();
             if self.at + 1 == self.parts.len() {
                 return Ok(None);
             }
@@ -77,13 +81,25 @@ impl<'t> Table<'t> {
         self.lines.last().map_or(0, |part| part.lines_before)
     }
 
+    /// Keeps what the part that ends here has to tell.
+    fn tell(&mut self) {
+        let name = &self.parts[self.at].name;
+        let several = self.parts.len() > 1;
+        let told = self.stream.rows.notes().into_iter().map(|text| Note {
+            file: several.then(|| name.clone()),
+            line: None,
+            text,
+        });
+        self.notes.extend(told);
+    }
+
     /// Goes on to the next part.
     fn turn(&mut self) -> Result<(), LoadError> {
         self.bytes_before += self.parts[self.at].bytes();
         self.at += 1;
         let part = &self.parts[self.at];
         let wanted = wanted(self.source);
-        self.stream = part.open(self.source, &wanted)?;
+        self.stream = part.open(self.source)?;
         self.lines.push(PartLines {
             name: part.name.clone(),
             lines_before: self.line,

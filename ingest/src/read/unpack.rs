@@ -142,7 +142,7 @@ fn unzipped(
 }
 
 /// The archive's directory, read.
-pub(crate) fn archive(file: &FileBytes) -> Result<ZipArchive<Cursor<&[u8]>>, FormatError> {
+fn archive(file: &FileBytes) -> Result<ZipArchive<Cursor<&[u8]>>, FormatError> {
     let archive = ZipArchive::new(Cursor::new(&file.bytes[..]));
     let archive =
         archive.map_err(|e| damaged(&file.name, &format!("it is cut off or damaged ({e})")))?;
@@ -153,6 +153,25 @@ pub(crate) fn archive(file: &FileBytes) -> Result<ZipArchive<Cursor<&[u8]>>, For
         });
     }
     Ok(archive)
+}
+
+/// Names of the files in an archive.
+pub(crate) fn names(file: &FileBytes) -> Result<Vec<String>, FormatError> {
+    let members = members(&archive(file)?, &file.name)?;
+    Ok(members.into_iter().map(|m| m.1).collect())
+}
+
+/// The bytes of the file of that name inside an archive; `name` is its name in messages.
+pub(crate) fn member(
+    file: &FileBytes,
+    inside: &str,
+    name: &str,
+    budget: &mut Budget,
+) -> Result<Option<Vec<u8>>, FormatError> {
+    let mut archive = archive(file)?;
+    let place = archive.index_for_name(inside);
+    let bytes = place.map(|place| extract(&mut archive, place, name, budget));
+    bytes.transpose()
 }
 
 /// Places and names of the files in the archive.
@@ -203,7 +222,7 @@ fn chosen(
 }
 
 /// A member's bytes.
-pub(crate) fn extract(
+fn extract(
     archive: &mut ZipArchive<Cursor<&[u8]>>,
     place: usize,
     name: &str,

@@ -17,7 +17,7 @@ use crate::read::table::Table;
 use crate::report::{Note, SourceReport};
 use crate::visit::Days;
 use chrono::NaiveDate;
-use config::settings::{DateOrder, Source, SourceKind, Workspace};
+use config::settings::{DateOrder, Source, SourceKind, Wide, Workspace};
 use forecast::series::Count;
 use std::collections::BTreeMap;
 
@@ -122,8 +122,9 @@ pub(crate) fn read(
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<(Batch, SourceReport), LoadError> {
     let file = mapping::file_name(workspace, source);
-    let Opened { parts, notes } = opened::open(gathered, source, &mapping::wanted(source))?;
-    let true_dates = parts.iter().any(Part::has_true_dates);
+    let Opened { parts, notes } = opened::open(gathered, &file, workspace, source)?;
+    let built = source.layout.wide.as_ref().is_some_and(Wide::builds_dates);
+    let true_dates = built || parts.iter().any(Part::has_true_dates);
     let (date_order, shown) = order::settled(&parts, source, true_dates)?;
     let table = Table::new(&parts, source)?;
     let mut report = SourceReport::new(&source.id, mapping::kind(source), &file);

@@ -82,7 +82,7 @@ impl Walk<'_, '_> {
                 (self.progress)(sign);
             }
             self.report.rows += 1;
-            let sound = fits(&row, header).and_then(|()| no_error(&row, used));
+            let sound = fits(&row, header).and_then(|()| no_fault(&row, used));
             match sound.and_then(|()| taker.take(&row)) {
                 Ok(repaired) => {
                     self.report.accepted += 1;
@@ -97,6 +97,7 @@ impl Walk<'_, '_> {
         }
         self.report.repairs.extend(strays.repairs(header));
         self.report.parts = self.table.parts().to_vec();
+        self.report.notes.append(&mut self.table.notes);
         Ok(())
     }
 }
@@ -134,8 +135,11 @@ const FORMULA_ERRORS: [&[u8]; 8] = [
     b"#GETTING_DATA",
 ];
 
-/// No cell that is used is a formula's error.
-fn no_error(row: &Row<'_>, used: &[bool]) -> Result<(), Fault> {
+/// No fault was found before, and no cell that is used is a formula's error.
+fn no_fault(row: &Row<'_>, used: &[bool]) -> Result<(), Fault> {
+    if let Some((column, why)) = row.fault {
+        return Err(Fault::in_column(column, why));
+    }
     let mut cells = row.cells.iter().zip(used).enumerate();
     let bad = cells.find(|(_, (cell, used))| {
         **used && cell.first() == Some(&b'#') && FORMULA_ERRORS.contains(&cell.trim_ascii())

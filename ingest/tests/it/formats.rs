@@ -4,11 +4,12 @@ use crate::workspace::*;
 use chrono::NaiveDate;
 use config::settings::*;
 use forecast::series::Count;
-use ingest::LoadReport;
 use ingest::confined::{self, Program};
+use ingest::{LoadReport, Store};
 use polars::prelude::*;
 use rust_xlsxwriter::{ExcelDateTime, Format, Workbook as Xlsx, Worksheet};
 use std::io::{Cursor, Write};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// The reading process: this very test binary, started for the one test below.
@@ -49,13 +50,20 @@ impl Built {
     }
 }
 
-type Stored = (NaiveDate, String, String, Count);
+/// Date, site, species, count.
+pub type Stored = (NaiveDate, String, String, Count);
 
 /// Every known count in the store.
 pub fn stored(built: &Built) -> Vec<Stored> {
+    stored_in(&built.workspace, &built.root())
+}
+
+/// Every known count in the store of that folder.
+pub fn stored_in(workspace: &Workspace, root: &Path) -> Vec<Stored> {
+    let store = Store::open_existing(root).unwrap();
     let mut all = Vec::new();
-    for site in &built.workspace.sites {
-        let Ok(history) = built.store().history(&built.workspace, &site.id) else {
+    for site in &workspace.sites {
+        let Ok(history) = store.history(workspace, &site.id) else {
             continue;
         };
         for (species, series) in &history.species {

@@ -2,11 +2,13 @@
 
 mod batches;
 mod conserved;
+mod darwin_core;
 mod fetched;
 mod formats;
 mod half_years;
 mod hostile;
 mod issued;
+mod layouts;
 mod loads;
 mod older_stores;
 mod real_counts;

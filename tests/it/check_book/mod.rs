@@ -24,6 +24,7 @@ mod model_matrix;
 mod overlap;
 mod read;
 mod scores;
+mod standards;
 mod table;
 mod temperature;
 mod topic;

@@ -3,7 +3,7 @@
 use super::topic::{NOTHING, Topic};
 use super::{
     basis, calendar, circular, curves, degree_days, distribution, elastic_net, endpoints, glm,
-    overlap, scores, temperature, updating, windows,
+    overlap, scores, standards, temperature, updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -186,15 +186,8 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "11",
-        not_yet_wired: &[
-            "dwc",
-            "dwca",
-            "frictionless",
-            "atom",
-            "icalendar",
-            "mail",
-            "http",
-        ],
+        wired: &[("dwc", standards::terms), ("dwca", standards::archives)],
+        not_yet_wired: &["frictionless", "atom", "icalendar", "mail", "http"],
         ..NOTHING
     },
     Topic {
