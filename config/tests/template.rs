@@ -41,7 +41,7 @@ fn the_template_loads_with_its_notes_taken_in() {
     let one_site_column = text.join("\n").replace("site = \"my-site\"  ", "# ");
     let workspace = config::parse(&one_site_column, Path::new("/w"), Theirs(own))
         .unwrap_or_else(|e| panic!("{e}\n{one_site_column}"));
-    assert_eq!(workspace.sources.len(), 4);
+    assert_eq!(workspace.sources.len(), 6);
     assert_eq!(workspace.look_alikes.len(), 7);
     assert_eq!(workspace.backtest.mondays.len(), 2);
 }

@@ -218,13 +218,13 @@ wingtide.toml line 26: Calidris minuta is a [[species]] already in line 22"#,
     (
         r#"file = "counts.csv""#,
         r#"file = """#,
-        r#"wingtide.toml line 31: file in [[source]] is the text ""; expected the name of a file, relative to this one"#,
+        r#"wingtide.toml line 31: file in [[source]] is the text ""; expected the name of a file or folder, relative to this one"#,
     ),
     (
         r#"file = "counts.csv"
 "#,
         "",
-        "wingtide.toml line 28: file is missing in [[source]]; expected the name of a file, relative to this one",
+        "wingtide.toml line 28: file is missing in [[source]]; expected the name of a file or folder, relative to this one",
     ),
     (
         r#"date_order = "year-month-day""#,
@@ -254,7 +254,7 @@ wingtide.toml line 26: Calidris minuta is a [[species]] already in line 22"#,
     (
         r#"count = "Number""#,
         r#"number = "Number""#,
-        r#"wingtide.toml line 34, column 65: unknown key "number" in columns of [[source]]; its keys are date, site, species, genus, epithet, count and effort"#,
+        r#"wingtide.toml line 34, column 65: unknown key "number" in columns of [[source]]; its keys are date, site, species, genus, epithet, count, effort, year, month and day"#,
     ),
     (
         r#""LB" = "long-bank""#,
