@@ -78,16 +78,16 @@ pub enum Given {
 impl Wide {
     /// Columns with parts of the dates, by key.
     pub fn date_parts(&self) -> Vec<(&'static str, &str)> {
-        let column = |(key, given): (&'static str, _)| match given {
-            &Given::Column(ref name) => Some((key, name.as_str())),
-            _ => None,
-        };
         let parts = match self {
             Wide::Species | Wide::Date => return Vec::new(),
             Wide::Months { year, day } => [("year", year), ("day", day)],
             Wide::Days { year, month } => [("year", year), ("month", month)],
         };
-        parts.into_iter().filter_map(column).collect()
+        let columns = parts.into_iter().filter_map(|(key, given)| match given {
+            Given::Column(name) => Some((key, name.as_str())),
+            Given::Value(_) | Given::Name => None,
+        });
+        columns.collect()
     }
 
     /// Are its dates put together from parts, as year-month-day?
@@ -147,10 +147,11 @@ fn darwin_core(section: &Section<'_>, kind: Option<Kind>) -> bool {
     let extension = file.and_then(Path::extension);
     let archive = file.is_some() && extension.is_none_or(|e| e.eq_ignore_ascii_case("zip"));
     let guessed = archive && !section.has("columns") && !section.has("format");
-    if !stated && !(guessed && kind != Some(Kind::Temperature)) {
+    let fits = kind != Some(Kind::Temperature);
+    if !(stated || guessed && fits) {
         return false;
     }
-    if kind == Some(Kind::Temperature) {
+    if !fits {
         let message = format!("format in {} does not go with temperature", section.title());
         section.refuse_key("format", message);
     }
