@@ -1,5 +1,6 @@
 //! Passages: the year curve cut at its troughs, and the dates of each part.
 
+pub(crate) mod best_level;
 pub mod curve;
 pub mod cut;
 pub mod dates;

@@ -1,12 +1,18 @@
 //! When each past season ran: early or late against its passage's curve.
 
+use super::best_level::best_level;
 use super::curve::{PassageCurve, Sighting};
-use crate::year_curve::likelihood::step_row;
 
 /// Shifts are looked for within this many days ...
 const REACH_DAYS: i32 = 20;
 /// ... under a belief that hardly pulls: standard deviation in days.
 pub const LOOSE_SD_DAYS: f64 = 8.0;
+/// Log means of the sightings at level 0, in a season that runs `shift` days late.
+fn means(curve: &PassageCurve, sightings: &[Sighting], shift: f64) -> Vec<f64> {
+    let mean = |s: &Sighting| curve.log_mean(s.offset as f64 - shift) + s.log_effort;
+    sightings.iter().map(mean).collect()
+}
+
 /// Spread of shifts from year to year that is believed of any passage, days: that of the
 /// forecast's own constants (chosen on 2002-2005 of the night-migrant counts).
 pub const USUAL_SD_DAYS: f64 = 2.7;
@@ -43,7 +49,8 @@ fn one(curve: &PassageCurve, sightings: &[Sighting]) -> Shift {
     let grid: Vec<(f64, f64)> = (-REACH_DAYS..=REACH_DAYS)
         .map(|days| {
             let shift = f64::from(days);
-            let (best, value) = profile(curve, sightings, shift, level);
+            let (best, value) =
+                best_level(curve, sightings, &means(curve, sightings, shift), level);
             level = best;
             (shift, value - 0.5 * (shift / LOOSE_SD_DAYS).powi(2))
         })
@@ -66,37 +73,6 @@ fn one(curve: &PassageCurve, sightings: &[Sighting]) -> Shift {
         days,
         sd_days: (moment(2) - days * days).max(1.0 / 12.0).sqrt(),
     }
-}
-
-/// Best level for a shift and its log likelihood, by Newton's method from a nearby level.
-fn profile(curve: &PassageCurve, sightings: &[Sighting], shift: f64, start: f64) -> (f64, f64) {
-    let means: Vec<f64> = sightings
-        .iter()
-        .map(|s| curve.log_mean(s.offset as f64 - shift) + s.log_effort)
-        .collect();
-    let precision = curve.season_sd.powi(-2);
-    let sums = |level: f64| {
-        let rows = sightings.iter().zip(&means);
-        rows.filter_map(|(s, mean)| step_row(s.count, mean + level, curve.dispersion))
-            .fold(
-                (
-                    -0.5 * precision * level * level,
-                    -precision * level,
-                    precision,
-                ),
-                |sum, row| (sum.0 + row.0, sum.1 + row.1, sum.2 + row.2),
-            )
-    };
-    let mut level = start;
-    for _ in 0..30 {
-        let (_, slope, weight) = sums(level);
-        let step = (slope / weight).clamp(-2.0, 2.0);
-        level += step;
-        if step.abs() < 1e-6 {
-            break;
-        }
-    }
-    (level, sums(level).0)
 }
 
 /// Spread of shifts from year to year, days: by moments from seasons that tell something, drawn

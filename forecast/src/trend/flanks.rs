@@ -2,9 +2,9 @@
 //! birds come early need not end early: its time is stretched from the arrival's shift to the
 //! departure's, and both are found together, the season's level profiled out.
 
+use crate::passage::best_level::best_level;
 use crate::passage::curve::{PassageCurve, Sighting};
 use crate::season_shift::SeasonShift;
-use crate::year_curve::likelihood::step_row;
 
 /// Shifts are looked for within this many days ...
 const REACH_DAYS: i32 = 20;
@@ -123,7 +123,7 @@ fn grid(curve: &PassageCurve, dates: LongTerm, own: &[Sighting]) -> Vec<Node> {
                     curve.log_mean(offset - (1.0 - part) * early - part * late) + s.log_effort
                 })
                 .collect();
-            let (best, likelihood) = profile(curve, own, &means, level);
+            let (best, likelihood) = best_level(curve, own, &means, level);
             level = best;
             let belief = -0.5 * (early.powi(2) + late.powi(2)) / BELIEF_SD_DAYS.powi(2);
             nodes.push(Node {
@@ -135,34 +135,6 @@ fn grid(curve: &PassageCurve, dates: LongTerm, own: &[Sighting]) -> Vec<Node> {
         }
     }
     nodes
-}
-
-/// Best level of the season and its penalised log likelihood, by Newton's method from a nearby
-/// level.
-fn profile(curve: &PassageCurve, own: &[Sighting], means: &[f64], start: f64) -> (f64, f64) {
-    let precision = curve.season_sd.powi(-2);
-    let sums = |level: f64| {
-        let prior = (
-            -0.5 * precision * level * level,
-            -precision * level,
-            precision,
-        );
-        let rows = own.iter().zip(means);
-        rows.filter_map(|(s, mean)| step_row(s.count, mean + level, curve.dispersion))
-            .fold(prior, |sum, row| {
-                (sum.0 + row.0, sum.1 + row.1, sum.2 + row.2)
-            })
-    };
-    let mut level = start;
-    for _ in 0..30 {
-        let (_, slope, weight) = sums(level);
-        let step = (slope / weight).clamp(-2.0, 2.0);
-        level += step;
-        if step.abs() < 1e-6 {
-            break;
-        }
-    }
-    (level, sums(level).0)
 }
 
 #[cfg(test)]
