@@ -12,6 +12,7 @@ pub mod look_alikes;
 pub mod nearest;
 mod own_sets;
 mod raw;
+pub mod sensitive;
 mod set_choice;
 mod set_files;
 pub mod settings;

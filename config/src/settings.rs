@@ -2,6 +2,7 @@
 
 use crate::look_alikes::{LookAlikeSet, Region};
 use crate::nearest::folded;
+use crate::sensitive::Sensitive;
 pub use crate::sources::layout::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, Given,
     Layout, Wide,
@@ -69,6 +70,8 @@ pub struct Site {
     pub cuts: BTreeMap<String, Vec<(u8, u8)>>,
     /// Half-years that the user takes otherwise than by their records.
     pub half_years: StatedHalfYears,
+    /// How it is kept from those who could do harm there, wherever counts are passed on.
+    pub sensitive: Option<Sensitive>,
 }
 
 /// Half-years of a site as year and half (1: January to June, 2: July to December). None stands
@@ -90,6 +93,8 @@ pub struct Species {
     pub names: BTreeMap<String, String>,
     /// Other names that the sources use for it (synonyms, codes, local names).
     pub also: Vec<String>,
+    /// How it is kept from those who could harm it, wherever counts are passed on.
+    pub sensitive: Option<Sensitive>,
 }
 
 /// What a source holds.

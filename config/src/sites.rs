@@ -4,6 +4,7 @@ use crate::half_years;
 use crate::ids::Ids;
 use crate::look_alikes::regions::read_region;
 use crate::raw::{Key, Section, did_you_mean};
+use crate::sensitive::{self, COARSEN_KM, SENSITIVE};
 use crate::settings::{Site, Species};
 use crate::species::scientific_name;
 use chrono::NaiveDate;
@@ -30,6 +31,8 @@ const KEYS: &[Key] = &[
     Key("cuts", CUTS),
     half_years::GAPS,
     half_years::VISITED,
+    SENSITIVE,
+    COARSEN_KM,
 ];
 
 const REGIONS_WANTED: &str =
@@ -63,6 +66,7 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
     let cautions = section.paragraph("cautions");
     let cuts = cuts(section, species);
     let half_years = half_years::read(section);
+    let sensitive = sensitive::read(section);
     Some(Site {
         id: id?,
         name: name?,
@@ -74,6 +78,7 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
         cautions,
         cuts,
         half_years,
+        sensitive,
     })
 }
 

@@ -2,6 +2,7 @@
 
 use crate::nearest::folded;
 use crate::raw::{Key, Section};
+use crate::sensitive::{self, COARSEN_KM, SENSITIVE};
 use crate::settings::Species;
 use std::collections::{BTreeMap, HashMap};
 use toml::Spanned;
@@ -16,6 +17,8 @@ const KEYS: &[Key] = &[
         "also",
         r#"a list of other names in your files, such as ["Lit Stint"]"#,
     ),
+    SENSITIVE,
+    COARSEN_KM,
 ];
 
 /// Names taken so far: name as compared -> accepted scientific name and line.
@@ -35,6 +38,7 @@ fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
     let scientific = section.need_text("scientific");
     let names = section.pairs("names");
     let also = section.texts("also", false).unwrap_or_default();
+    let sensitive = sensitive::read(section);
     let scientific = scientific_name(section, "scientific", &scientific?)?;
     if !claim(section, taken, &scientific, &scientific) {
         return None;
@@ -46,6 +50,7 @@ fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
         scientific: scientific.into_inner(),
         names: by_language(section, names),
         also: also.into_iter().map(Spanned::into_inner).collect(),
+        sensitive,
     })
 }
 

@@ -116,6 +116,7 @@ fn with_members(mut species: Vec<Species>, sets: &[LookAlikeSet]) -> Vec<Species
             scientific: member.species.clone(),
             names,
             also: Vec::new(),
+            sensitive: None,
         });
     }
     species

@@ -81,6 +81,7 @@ fn workspace(root: &std::path::Path) -> Workspace {
         cautions: None,
         cuts: BTreeMap::new(),
         half_years: StatedHalfYears::default(),
+        sensitive: None,
     };
     let columns = CountColumns {
         date: "Date".into(),

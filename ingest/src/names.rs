@@ -223,6 +223,7 @@ mod tests {
             scientific: scientific.into(),
             names: BTreeMap::from([("en".into(), en.into())]),
             also: also.iter().map(|a| a.to_string()).collect(),
+            sensitive: None,
         };
         NameBook::new(&[
             species(

@@ -10,6 +10,7 @@ mod issued;
 mod landing;
 mod ledger;
 mod listed;
+pub(crate) mod outgoing;
 mod retain;
 mod rows;
 mod series;

@@ -3,6 +3,7 @@
 mod batches;
 mod conserved;
 mod darwin_core;
+mod export;
 mod fetched;
 mod formats;
 mod half_years;

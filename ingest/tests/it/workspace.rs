@@ -61,6 +61,7 @@ pub fn site(id: &str, name: &str) -> Site {
         cautions: None,
         cuts: BTreeMap::new(),
         half_years: StatedHalfYears::default(),
+        sensitive: None,
     }
 }
 
@@ -69,6 +70,7 @@ fn species(scientific: &str, en: &str) -> Species {
         scientific: scientific.into(),
         names: BTreeMap::from([("en".into(), en.into())]),
         also: Vec::new(),
+        sensitive: None,
     }
 }
 

@@ -42,6 +42,8 @@ pub enum Command {
     Set(Set),
     /// Write a week's digest as web page, text and mail
     Digest(Digest),
+    /// Pass counts on: tables that load again, or a Darwin Core Archive
+    Export(Export),
     /// Test the forecasts on past years against what was found, beside two climatologies
     Backtest(Backtest),
 }
@@ -51,6 +53,9 @@ pub enum Command {
 pub struct New {
     /// Folder to make
     pub dir: PathBuf,
+    /// Propose the settings from this file's own header and rows
+    #[arg(long, value_name = "FILE")]
+    pub from: Option<PathBuf>,
 }
 
 /// `demo`
@@ -179,6 +184,28 @@ pub struct Digest {
     /// Folder for digest.html, digest.txt and digest.eml
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+}
+
+/// `export`
+#[derive(Debug, clap::Args)]
+pub struct Export {
+    /// What to write
+    #[arg(long, value_enum)]
+    pub format: ExportFormat,
+    /// A new folder for it, or one that an earlier export made
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}
+
+/// What counts are passed on as.
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum ExportFormat {
+    /// Counts, visits and temperature as CSV, with a wingtide.toml that loads them
+    Csv,
+    /// The same as Parquet
+    Parquet,
+    /// A Darwin Core Archive with the Humboldt Extension
+    DarwinCore,
 }
 
 /// `backtest`

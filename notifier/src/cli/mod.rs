@@ -8,6 +8,7 @@ mod batches;
 mod curve;
 mod demo;
 mod digest;
+mod export;
 mod fit;
 mod load;
 mod new;
@@ -125,6 +126,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Curve(a) => curve::run(&args.dir, a, streams),
         Command::Week(a) => week::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
+        Command::Export(a) => export::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),
     }

@@ -1,0 +1,136 @@
+//! The proposal on the screen.
+
+use super::columns::{Count, SpeciesAt};
+use super::{FILL_IN, Proposal};
+use crate::date::order_name;
+use crate::read::header::separator_name;
+use crate::report::grouped;
+use std::fmt;
+
+/// Names shown.
+const SHOWN: usize = 12;
+
+impl fmt::Display for Proposal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let told = &self.sheet_told;
+        let encoding = told.encoding.unwrap_or("UTF-8");
+        let rows = grouped(told.rows as u64);
+        writeln!(
+            f,
+            "{}: {rows} rows, {encoding}, {}",
+            self.file,
+            separator_name(told.separator)
+        )?;
+        for (what, where_to) in self.mapping() {
+            writeln!(f, "  {what:<9} {where_to}")?;
+        }
+        self.write_sites(f)?;
+        self.write_species(f)
+    }
+}
+
+impl Proposal {
+    fn mapping(&self) -> Vec<(&'static str, String)> {
+        let header = |c: usize| format!("\"{}\"", self.sheet_told.header[c]);
+        let optional =
+            |column: Option<usize>, without: &str| column.map_or(without.to_owned(), header);
+        let orders: Vec<&str> = self.columns.orders.iter().map(|o| order_name(*o)).collect();
+        let date = optional(self.columns.date, FILL_IN);
+        let species = match self.columns.species {
+            Some(SpeciesAt::One(c)) => header(c),
+            Some(SpeciesAt::GenusEpithet(a, b)) => format!("{} and {}", header(a), header(b)),
+            None => FILL_IN.to_owned(),
+        };
+        let count = match &self.columns.count {
+            Count::EachRow => "none: each row is one bird".to_owned(),
+            Count::Column(c) => header(*c),
+            Count::Either(all) => {
+                let all: Vec<String> = all.iter().map(|c| header(*c)).collect();
+                format!("{FILL_IN}: one of {}", all.join(", "))
+            }
+        };
+        vec![
+            ("date", format!("{date}, {}", orders.join(" or "))),
+            (
+                "site",
+                optional(self.columns.site, "none: all rows are of one site"),
+            ),
+            ("species", species),
+            ("count", count),
+            ("effort", optional(self.columns.effort, "none")),
+        ]
+    }
+
+    fn write_sites(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        writeln!(f, "  sites: {}", self.sites.len())?;
+        for site in self.sites.iter().take(SHOWN) {
+            let name = site.written.as_deref().unwrap_or("one, without a name");
+            let place = site.place.map_or_else(
+                || format!("coordinates: {FILL_IN}"),
+                |(north, east)| format!("at {north}, {east}"),
+            );
+            writeln!(
+                f,
+                "    {name} ({} rows), {place}",
+                grouped(site.rows as u64)
+            )?;
+        }
+        more(f, self.sites.len())
+    }
+
+    fn write_species(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let names = &self.names;
+        writeln!(f, "  species: {}", names.species.len())?;
+        for (scientific, found) in names.species.iter().take(SHOWN) {
+            let english = found
+                .english
+                .as_ref()
+                .map_or_else(String::new, |e| format!(", {e}"));
+            let also = match found.also.is_empty() {
+                true => String::new(),
+                false => format!(", in the file: {}", found.also.join(", ")),
+            };
+            writeln!(
+                f,
+                "    {scientific}{english}{also} ({} rows)",
+                grouped(found.rows as u64)
+            )?;
+        }
+        more(f, names.species.len())?;
+        let unknown = names.unresolved.iter().map(|u| (&u.written, u.rows));
+        list(
+            f,
+            "names of no species known here, to be filled in",
+            unknown,
+        )?;
+        let of_none = names.of_none.iter().map(|(name, rows)| (name, *rows));
+        list(
+            f,
+            "names of no one species, which will be kept back",
+            of_none,
+        )
+    }
+}
+
+fn list<'n>(
+    f: &mut fmt::Formatter<'_>,
+    what: &str,
+    names: impl ExactSizeIterator<Item = (&'n String, usize)>,
+) -> fmt::Result {
+    let number = names.len();
+    if number == 0 {
+        return Ok(());
+    }
+    writeln!(f, "  {what}: {number}")?;
+    for (name, rows) in names.take(SHOWN) {
+        writeln!(f, "    \"{name}\" ({} rows)", grouped(rows as u64))?;
+    }
+    more(f, number)
+}
+
+fn more(f: &mut fmt::Formatter<'_>, number: usize) -> fmt::Result {
+    match number.checked_sub(SHOWN) {
+        None | Some(0) => Ok(()),
+        Some(more) => writeln!(f, "    and {more} more, in wingtide.toml"),
+    }
+}
