@@ -6,7 +6,7 @@ use forecast::series::Count;
 /// Why a cell holds no usable count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum CountProblem {
-    #[error("empty; write a number, or list \"\" among the source's present or absent tokens")]
+    #[error("empty; write a number, or list \"\" under present or absent in [source.tokens]")]
     Empty,
     #[error("a negative number of birds")]
     Negative,
@@ -14,11 +14,13 @@ pub(crate) enum CountProblem {
     Separator,
     #[error("more than {} birds", u32::MAX)]
     TooMany,
-    #[error("a range; write its lower end with an \"at least\" token")]
+    #[error("a range; write its lower end as \"at least\", such as 10+")]
     Range,
     #[error("\"at least 0\" and \"about 0\" tell nothing")]
     InexactZero,
-    #[error("neither a number nor one of the source's tokens")]
+    #[error(
+        "neither a number nor one of the signs for counts, such as \"c. 20\", \"20+\" or \"x\""
+    )]
     Unreadable,
 }
 

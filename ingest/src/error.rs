@@ -3,6 +3,7 @@
 use crate::read::fault::FormatError;
 use crate::report::Refusal;
 use crate::store::StoreError;
+use std::path::PathBuf;
 
 /// Why nothing was loaded. The store is as it was.
 #[derive(Debug, thiserror::Error)]
@@ -19,6 +20,21 @@ pub enum LoadError {
         source_id: String,
         /// What the system says.
         cause: std::io::Error,
+    },
+    /// There is no such file.
+    #[error(
+        "{file} of source \"{source_id}\" cannot be read: there is no such file in {}{}",
+        folder.display(), nearest_words(nearest)
+    )]
+    NotThere {
+        /// The file's name.
+        file: String,
+        /// The source that names it.
+        source_id: String,
+        /// The folder that was looked in.
+        folder: PathBuf,
+        /// The file there whose name is nearest.
+        nearest: Option<String>,
     },
     /// The file is larger than is read into memory.
     #[error(

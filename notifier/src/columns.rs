@@ -46,17 +46,17 @@ pub fn member_table(members: &[MemberGuidance], indent: &str, width: usize) -> (
 }
 
 fn starred(member: &MemberGuidance) -> bool {
-    member.basis == Basis::Frequency
+    member.recorded && member.basis == Basis::Frequency
 }
 
 fn cells(member: &MemberGuidance) -> [String; 5] {
     let star = if starred(member) { "*" } else { "" };
     [
         format!("{}{star}", member.name),
-        words::chance(member.chance_visit),
-        words::chance(member.chance_week),
-        words::chance(member.share),
-        words::stands(member.stands).to_string(),
+        words::told(member, member.chance_visit),
+        words::told(member, member.chance_week),
+        words::told(member, member.share),
+        words::stands(member).to_string(),
     ]
 }
 

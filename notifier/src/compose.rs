@@ -2,7 +2,7 @@
 
 use crate::chart::{ChartError, SetChart, SpeciesCurve};
 use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
-use crate::guidance::types::{MemberGuidance, SetGuidance, WeekGuidance};
+use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
 use crate::record;
 use chrono::{Datelike, NaiveDate};
@@ -37,7 +37,8 @@ pub fn digest(
             .map(|view| site(view, date))
             .collect::<Result<_, _>>()?,
         more: Some(format!(
-            "wingtide week --site {{site}} --date {date} --set {{set}} --all"
+            "{} week --site {{site}} --date {date} --set {{set}} --all",
+            sites.first().map_or("wingtide", |view| view.program)
         )),
     })
 }
@@ -52,8 +53,10 @@ fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
         .map(|(set, chart)| Figure::of(&set.id, &chart?))
         .collect::<Result<_, ChartError>>()?;
     let data = data_behind(view.visits, date);
+    let mut notices = notices(view, date);
+    notices.extend(too_few_records(view, &guidance));
     Ok(SiteDigest {
-        notices: notices(view, &data, &guidance, date),
+        notices,
         guidance,
         figures,
         data,
@@ -115,12 +118,9 @@ fn data_behind(visits: &[Visit], date: NaiveDate) -> DataBehind {
     }
 }
 
-fn notices(
-    view: &SiteView,
-    data: &DataBehind,
-    guidance: &WeekGuidance,
-    date: NaiveDate,
-) -> Vec<Notice> {
+/// What is to be known of a site's counts and curves before its chances are read.
+pub fn notices(view: &SiteView, date: NaiveDate) -> Vec<Notice> {
+    let data = data_behind(view.visits, date);
     let mut notices = Vec::new();
     match data.last_visit {
         None => notices.push(Notice::NoVisits),
@@ -138,10 +138,15 @@ fn notices(
             wanted: LEAST_SEASONS,
         });
     }
+    notices
+}
+
+fn too_few_records(view: &SiteView, guidance: &WeekGuidance) -> Option<Notice> {
     let members = guidance.sets.iter().flat_map(|s| &s.members);
     let scarce = members.filter(|m| {
         let fit = view.fits.get(&m.species);
-        view.found_here(&m.species)
+        m.recorded
+            && m.basis == Basis::Frequency
             && fit.is_some_and(|f| f.verdict == Verdict::TooFew && f.failure.is_none())
     });
     let told = |m: &MemberGuidance| match guidance.findings.recorded(&m.species) {
@@ -149,10 +154,7 @@ fn notices(
         None => m.name.clone(),
     };
     let scarce: Vec<String> = scarce.map(told).collect();
-    if !scarce.is_empty() {
-        notices.push(Notice::TooFewRecords(scarce));
-    }
-    notices
+    (!scarce.is_empty()).then_some(Notice::TooFewRecords(scarce))
 }
 
 /// One notice a reason.
@@ -174,8 +176,10 @@ fn failed_fits(view: &SiteView) -> Vec<Notice> {
         .map(|reason| Notice::FailedFit {
             species: species(reason),
             reason: reason.clone(),
-            to_do: "Look through its counts for slips of the pen, then run `wingtide fit` again."
-                .to_owned(),
+            to_do: format!(
+                "Look through its counts for slips of the pen, then run `{} fit` again.",
+                view.program
+            ),
         })
         .collect()
 }

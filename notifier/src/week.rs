@@ -1,7 +1,7 @@
 //! This week's guidance as text on a screen; readable without colour.
 
 use crate::columns;
-use crate::digest::choose;
+use crate::digest::{Notice, choose};
 use crate::findings::{Findings, Temperature};
 use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::words;
@@ -15,9 +15,15 @@ pub enum Detail {
     All,
 }
 
-/// The guidance as text of `width` columns at most (80 is the usual), with bold headings where
+/// The guidance, after what is to be known before it is read, as text of `width` columns at most (80 is the usual), with bold headings where
 /// `colour` is wanted.
-pub fn render_week(week: &WeekGuidance, detail: Detail, width: usize, colour: bool) -> String {
+pub fn render_week(
+    week: &WeekGuidance,
+    notices: &[Notice],
+    detail: Detail,
+    width: usize,
+    colour: bool,
+) -> String {
     let mut page = Page {
         text: String::new(),
         detail,
@@ -25,6 +31,9 @@ pub fn render_week(week: &WeekGuidance, detail: Detail, width: usize, colour: bo
         colour,
     };
     page.opening(week);
+    for notice in notices {
+        page.wrapped(&notice.words(), "", "  ");
+    }
     for set in &week.sets {
         page.set(set, &week.findings);
     }
@@ -228,7 +237,7 @@ impl Page {
                 "{}: {}, {}",
                 one.name,
                 words::chance(one.chance_week),
-                words::stands(one.stands)
+                words::stands(one)
             );
             self.wrapped(&text, "  - ", "    ");
         }
@@ -269,7 +278,7 @@ mod tests {
                 .iter()
                 .flat_map(|w| [(w, Detail::Few), (w, Detail::All)])
             {
-                for line in render_week(week, detail, width, false).lines() {
+                for line in render_week(week, &[], detail, width, false).lines() {
                     assert!(line.width() <= width, "{width}: {line}");
                 }
             }
@@ -279,8 +288,8 @@ mod tests {
     #[test]
     fn colour_adds_nothing_to_the_words() {
         for week in weeks() {
-            let plain = render_week(&week, Detail::All, 80, false);
-            let bold = render_week(&week, Detail::All, 80, true);
+            let plain = render_week(&week, &[], Detail::All, 80, false);
+            let bold = render_week(&week, &[], Detail::All, 80, true);
             assert!(!plain.contains('\u{1b}') && bold.contains("\u{1b}[1m"));
             assert_eq!(
                 bold.replace("\u{1b}[1m", "").replace("\u{1b}[0m", ""),
@@ -292,7 +301,7 @@ mod tests {
     #[test]
     fn what_changes_with_light_comes_after_every_mark_to_trust() {
         let week = weeks().remove(0);
-        let text = render_week(&week, Detail::All, 80, false);
+        let text = render_week(&week, &[], Detail::All, 80, false);
         let place = |words: &str| {
             text.find(words)
                 .unwrap_or_else(|| panic!("{words} in {text}"))
@@ -314,7 +323,7 @@ mod tests {
         let mut week = quiet().sites.remove(0).guidance;
         week.watched = false;
         week.sets.clear();
-        let text = render_week(&week, Detail::Few, 80, false);
+        let text = render_week(&week, &[], Detail::Few, 80, false);
         assert!(
             text.contains("not watched") && !text.contains("%"),
             "{text}"

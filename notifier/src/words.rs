@@ -4,10 +4,11 @@
 //! Parts that must stay on one line are tied with a no-break space; [`plain_spaces`] unties
 //! them where the output is a terminal or plain text.
 
-use crate::guidance::types::{MarkGuidance, SetGuidance, Stands};
+use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, Stands};
 use chrono::{Datelike, NaiveDate, Weekday};
 use config::look_alikes::{Plumage, Trust};
 use forecast::calendar::IsoWeek;
+use ingest::report::grouped;
 
 /// BCP 47 tag of the language of these words.
 pub const LANGUAGE: &str = "en";
@@ -90,7 +91,8 @@ pub fn birds(mean: f64) -> String {
 
 /// "1 visit", "3 visits": the number tied to its noun.
 pub fn count_of(n: usize, one: &str, many: &str) -> String {
-    format!("{n}{TIE}{}", if n == 1 { one } else { many })
+    let noun = if n == 1 { one } else { many };
+    format!("{}{TIE}{noun}", grouped(n as u64))
 }
 
 /// Name of a month, 1..=12.
@@ -157,14 +159,17 @@ pub fn list<S: AsRef<str>>(items: &[S]) -> String {
 }
 
 /// Where a species stands in its passage.
-pub fn stands(stands: Option<Stands>) -> &'static str {
-    match stands {
+pub fn stands(member: &MemberGuidance) -> &'static str {
+    if !member.recorded {
+        return "never recorded here";
+    }
+    match member.stands {
         Some(Stands::Arriving) => "arriving",
         Some(Stands::AtPeak) => "at peak",
         Some(Stands::Leaving) => "leaving",
         Some(Stands::Staying) => "staying",
         Some(Stands::Outside) => "outside its window",
-        None => "no curve",
+        None => "no dates",
     }
 }
 
@@ -213,9 +218,23 @@ pub fn together(set: &SetGuidance) -> String {
     }
 }
 
+/// May the species be about in the week: was it ever recorded here, and is its chance worth
+/// naming?
+pub fn about_now(member: &MemberGuidance) -> bool {
+    member.recorded && member.chance_week >= HARDLY
+}
+
+/// A chance or share of a species in words; a dash where it was never recorded.
+pub fn told(member: &MemberGuidance, p: f64) -> String {
+    match member.recorded {
+        true => chance(p),
+        false => "-".to_owned(),
+    }
+}
+
 /// Names to doubt: members hardly to be expected in the week; None where all may be about.
 pub fn doubt(set: &SetGuidance) -> Option<String> {
-    let members = set.members.iter().filter(|m| m.chance_week < HARDLY);
+    let members = set.members.iter().filter(|m| !about_now(m));
     let names: Vec<&str> = members.map(|m| m.name.as_str()).collect();
     (!names.is_empty()).then(|| format!("Names to doubt this week: {}.", list(&names)))
 }
@@ -232,6 +251,7 @@ pub fn shares_rest_on(birds: f64) -> String {
     // three figures say how much it is; more would pretend to matter
     let step = 10f64.powi(birds.log10().floor() as i32 - 2);
     let rounded = ((birds / step).round() * step) as usize;
+    let rounded = grouped(rounded as u64);
     format!("The shares rest on about {rounded}{TIE}birds counted at this time of the year.")
 }
 

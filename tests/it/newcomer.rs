@@ -68,15 +68,15 @@ impl Stranger {
         self.types(new, &[]).works();
         self.write("wingtide.toml", settings);
         self.write("counts.csv", table);
-        assert!(
-            self.types(week, &[])
-                .fails()
-                .contains("run `wingtide load`")
-        );
+        assert!(self.types(week, &[]).fails().contains(&format!(
+            "run `wingtide --dir {} load`",
+            plain(&self.mine())
+        )));
         self.types(load, &[]).works();
         let said = self.types(week, &[]).fails();
         assert!(
-            said.contains("have not been fitted yet") && said.contains("wingtide fit"),
+            said.contains("have not been fitted yet")
+                && said.contains(&format!("run: wingtide --dir {} fit", plain(&self.mine()))),
             "{said}"
         );
         self.types(fit, &[]).works();

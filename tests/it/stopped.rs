@@ -53,7 +53,7 @@ const LOAD: &[&str] = &["load"];
 #[rustfmt::skip]
 const CASES: &[Case] = &[
     Case { name: "a file that is not there", spoilt: CountsGone, command: LOAD,
-        sentence: "counts.csv of source \"notebook\" cannot be read" },
+        sentence: "counts.csv of source \"notebook\" cannot be read: there is no such file in " },
     Case { name: "half an archive", spoilt: CountsWhole(b"PK\x03\x04\x14\x00\x06\x00"), command: LOAD,
         sentence: "counts.csv cannot be read as an archive: " },
     Case { name: "a PDF", spoilt: CountsWhole(b"%PDF-1.7\n"), command: LOAD,
@@ -89,6 +89,8 @@ const CASES: &[Case] = &[
         sentence: "there is no site \"old-pan\"; the workspace has old-pans" },
     Case { name: "a species that was never counted", spoilt: Nothing, command: &["curve", "--species", "Little Tsint"],
         sentence: "no count of \"Little Tsint\" at old-pans" },
+    Case { name: "a set that is none, where nobody looks", spoilt: Nothing, command: &["week", "--date", "2024-02-14", "--set", "small-sandpiper"],
+        sentence: "did you mean \"small-sandpipers\"" },
     Case { name: "a set that is none", spoilt: Nothing, command: &["week", "--date", "2024-09-14", "--set", "sandpipers"],
         sentence: "there is no set \"sandpipers\"" },
 ];
@@ -176,6 +178,27 @@ fn a_command_line_that_makes_no_sense_is_told_apart() {
     let ran = Workspace::empty().run(&["weeks"]);
     assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     assert!(ran.err.contains("week"), "{}", ran.err);
+}
+
+#[test]
+fn a_date_written_otherwise_is_told_in_iso() {
+    let workspace = fitted();
+    for command in ["week", "digest"] {
+        let ran = workspace.run(&[command, "--date", "2.9.2026"]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+        let wanted =
+            "'2.9.2026' for '--date <DATE>': expected a date as YYYY-MM-DD: write 2026-09-02";
+        assert!(ran.err.contains(wanted), "{}", ran.err);
+    }
+}
+
+#[test]
+fn a_file_that_is_not_there_names_the_nearest() {
+    let workspace = fitted();
+    let from = workspace.path("counts.csv");
+    std::fs::rename(from, workspace.path("Counts2.csv")).expect("it was there");
+    let said = workspace.run(LOAD).fails();
+    assert!(said.contains("; the nearest is \"Counts2.csv\""), "{said}");
 }
 
 #[test]

@@ -151,7 +151,7 @@ impl Plumage {
             Plumage::Eclipse => "eclipse",
             Plumage::Male => "male",
             Plumage::Female => "female",
-            Plumage::AllAlike => "all alike",
+            Plumage::AllAlike => "sexes and ages alike",
         }
     }
 

@@ -1,5 +1,6 @@
 //! The bytes of a source: one file, or every file of a folder.
 
+use super::absent::not_there;
 use super::fault::FormatError;
 use super::kind;
 use super::text::sha256_hex;
@@ -55,7 +56,10 @@ pub(crate) fn at(path: &Path, file: &str, source_id: &str) -> Result<Gathered, L
         source_id: source_id.to_owned(),
         cause,
     };
-    let about = std::fs::metadata(path).map_err(unreadable)?;
+    let about = std::fs::metadata(path).map_err(|cause| match cause.kind() {
+        io::ErrorKind::NotFound => not_there(path, source_id),
+        _ => unreadable(cause),
+    })?;
     if about.is_dir() {
         return folder(path, file, source_id);
     }

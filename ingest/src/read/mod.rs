@@ -1,5 +1,6 @@
 //! Files as people keep them.
 
+mod absent;
 pub mod confined;
 pub mod darwin_core;
 pub(crate) mod delimited;

@@ -9,7 +9,7 @@ use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook, SiteProblem};
 use crate::read::header::Whose;
 use crate::read::rows::Row;
-use crate::report::{EXAMPLES_KEPT, Repair, RepairExample, RepairKind};
+use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind, grouped};
 use chrono::NaiveDate;
 use config::settings::DateOrder;
 
@@ -271,6 +271,8 @@ fn site_cell(text: &str, book: &SiteBook) -> Cell<u32, SiteProblem> {
 /// An effort column, where the source has one.
 pub(crate) struct Efforts {
     column: Option<usize>,
+    /// Rows taken with an empty cell, and the line of the first.
+    empty: (u64, Option<u64>),
     cells: Cells<Option<f64>, MeasureProblem>,
 }
 
@@ -279,6 +281,7 @@ impl Efforts {
         let column = finder.optional("effort", name)?;
         Ok(Efforts {
             column,
+            empty: (0, None),
             cells: Interner::new(),
         })
     }
@@ -304,7 +307,35 @@ impl Efforts {
     pub(crate) fn accept(&mut self, place: u32, line: u64) {
         if self.column.is_some() {
             self.cells.accept(place, line);
+            if matches!(self.cells.value(place).read, Ok(None)) {
+                self.empty.0 += 1;
+                self.empty.1.get_or_insert(line);
+            }
         }
+    }
+
+    /// Says how many rows that were taken have no effort although the source has a column of it.
+    pub(crate) fn note(&self, finder: &Finder<'_>) -> Option<Note> {
+        let (column, (rows, line)) = (self.column?, self.empty);
+        let name = finder.header.name(column);
+        let (have, their) = match rows {
+            0 => return None,
+            1 => (
+                "row has",
+                "its visit, where no other row tells its effort, is",
+            ),
+            _ => (
+                "rows have",
+                "their visits, where no other row tells their effort, are",
+            ),
+        };
+        Some(Note {
+            line,
+            text: format!(
+                "{} {have} nothing in {name:?}; {their} taken as standard in length",
+                grouped(rows)
+            ),
+        })
     }
 
     pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {

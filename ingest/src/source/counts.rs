@@ -86,6 +86,7 @@ pub(crate) fn read(
     rows.sites = sites.book.into_ids();
     walk.report.species = totals(&species, &rows);
     rows.names = species.names();
+    walk.report.notes.extend(reader.efforts.note(&finder));
     walk.report.notes.extend(finder.notes);
     Ok(rows)
 }

@@ -44,6 +44,7 @@ pub(crate) fn read(
     repairs.extend(reader.dates.repairs(&finder));
     repairs.extend(reader.sites.repairs(&finder));
     repairs.extend(reader.efforts.repairs(&finder));
+    walk.report.notes.extend(reader.efforts.note(&finder));
     walk.report.notes.extend(finder.notes);
     let mut rows = reader.rows;
     rows.sites = reader.sites.book.into_ids();

@@ -9,6 +9,7 @@ mod calibration;
 mod draw;
 mod error;
 mod layout;
+mod palette;
 mod raster;
 mod scale;
 mod strip;

@@ -1,6 +1,6 @@
 //! From SVG to PNG, with fonts of our own so that every machine draws the same.
 
-use super::{ChartError, Picture};
+use super::{ChartError, Picture, palette};
 use resvg::{tiny_skia, usvg};
 use std::sync::{Arc, OnceLock};
 
@@ -71,8 +71,7 @@ pub(super) fn png(svg: &str, width: u32) -> Result<Picture, ChartError> {
         .ok_or_else(|| ChartError::Raster(format!("{width} x {height} pixels is no size")))?;
     let zoom = tiny_skia::Transform::from_scale(scale, scale);
     resvg::render(&tree, zoom, &mut picture.as_mut());
-    let png = picture.encode_png();
-    let png = png.map_err(|e| ChartError::Raster(e.to_string()))?;
+    let png = palette::png(&picture)?;
     Ok(Picture { png, width, height })
 }
 

@@ -133,7 +133,7 @@ pub struct Week {
     #[arg(long)]
     pub site: Option<String>,
     /// Any day of the week, YYYY-MM-DD; today at the site where left out
-    #[arg(long)]
+    #[arg(long, value_parser = super::date::read)]
     pub date: Option<NaiveDate>,
     /// Also how often such chances came true, as issued and over past seasons
     #[arg(long)]
@@ -179,7 +179,7 @@ pub struct Set {
 #[derive(Debug, clap::Args)]
 pub struct Digest {
     /// Any day of the week, YYYY-MM-DD; today where left out
-    #[arg(long)]
+    #[arg(long, value_parser = super::date::read)]
     pub date: Option<NaiveDate>,
     /// Folder for digest.html, digest.txt and digest.eml
     #[arg(long, value_name = "DIR")]

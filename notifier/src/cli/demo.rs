@@ -3,6 +3,7 @@
 use super::args::Demo;
 use super::session::Session;
 use super::{Failure, Streams, digest, fit, load};
+use crate::compose;
 use crate::demo::{DEMO_DATE, FIRST_LINE, FIRST_YEAR, LAST_YEAR, generate, write};
 use crate::guidance;
 use crate::week::{Detail, render_week};
@@ -14,8 +15,16 @@ const SHOWN: &str = "long-bank";
 /// Invents a reserve, loads and fits it, writes the digest and shows the week.
 pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     let files = generate(args.seed, FIRST_YEAR, LAST_YEAR)?;
+    let again = args.dir.join(config::FILE_NAME).exists();
     let mut paths = write(&args.dir, &files)?;
     writeln!(streams.err, "{FIRST_LINE}")?;
+    if again {
+        let dir = args.dir.display();
+        writeln!(
+            streams.err,
+            "The earlier demo in {dir} was replaced; files of other names were left alone."
+        )?;
+    }
     let report = load::load(&args.dir, streams)?;
     writeln!(
         streams.err,
@@ -34,10 +43,11 @@ pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     paths.extend([written.html, written.text, written.mail]);
     let loaded = session.fitted_site(session.site(Some(SHOWN))?)?;
     let week = guidance::week(&loaded.view(), DEMO_DATE);
+    let notices = compose::notices(&loaded.view(), DEMO_DATE);
     write!(
         streams.out,
         "{}",
-        render_week(&week, Detail::Few, streams.width, streams.colour)
+        render_week(&week, &notices, Detail::Few, streams.width, streams.colour)
     )?;
     show_paths(&paths, args, streams)
 }

@@ -6,12 +6,14 @@ mod args;
 mod backtest;
 mod batches;
 mod curve;
+mod date;
 mod demo;
 mod digest;
 mod export;
 mod fit;
 mod load;
 mod new;
+mod program;
 mod session;
 mod set;
 mod undo;
@@ -91,8 +93,10 @@ pub fn run(
         Err(failure) if failure.unheard => 0,
         Err(failure) => {
             // nowhere is left to tell of an error in telling
-            let _ = writeln!(streams.err, "error: {}", failure.message);
+            let message = program::complete(&failure.message, &args.dir);
+            let _ = writeln!(streams.err, "error: {message}");
             if let Some(hint) = failure.hint {
+                let hint = program::complete(&hint, &args.dir);
                 let _ = writeln!(streams.err, "  {hint}");
             }
             1

@@ -1,6 +1,6 @@
 //! What the commands share: the opened workspace, its store, and one site's view of both.
 
-use super::Failure;
+use super::{Failure, program};
 use crate::fitting;
 use crate::guidance::SiteView;
 use crate::guidance::types::{MemberGuidance, WeekGuidance};
@@ -22,11 +22,14 @@ pub struct Session {
     pub workspace: Workspace,
     /// Counts and fits.
     pub store: Store,
+    /// How the program is called on it.
+    program: String,
 }
 
 /// One site with all that was counted and fitted.
 pub struct LoadedSite<'a> {
     workspace: &'a Workspace,
+    program: &'a str,
     /// The site.
     pub site: &'a Site,
     /// Its counts.
@@ -52,7 +55,8 @@ impl LoadedSite<'_> {
             let site = &self.site.id;
             writeln!(
                 err,
-                "warning: the counts of {site} changed since the last fit; run: wingtide fit"
+                "warning: the counts of {site} changed since the last fit; run: {} fit",
+                self.program
             )?;
         }
         Ok(())
@@ -77,6 +81,7 @@ impl LoadedSite<'_> {
     pub fn view(&self) -> SiteView<'_> {
         SiteView {
             workspace: self.workspace,
+            program: self.program,
             site: self.site,
             visits: &self.history.visits,
             series: &self.history.species,
@@ -95,7 +100,12 @@ impl Session {
     pub fn open(dir: &Path) -> Result<Self, Failure> {
         let workspace = config::load(dir)?;
         let store = Store::open_existing(&workspace.root)?;
-        Ok(Session { workspace, store })
+        let program = program::name(dir);
+        Ok(Session {
+            workspace,
+            store,
+            program,
+        })
     }
 
     /// The site of that id; the only one where none is named.
@@ -144,6 +154,7 @@ impl Session {
             .transpose();
         Ok(LoadedSite {
             workspace: &self.workspace,
+            program: &self.program,
             site,
             history,
             fits,

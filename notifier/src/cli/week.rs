@@ -3,6 +3,7 @@
 use super::args::Week;
 use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
+use crate::compose;
 use crate::findings::Temperature;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
@@ -51,7 +52,13 @@ fn show(
     write!(
         streams.out,
         "{}",
-        render_week(week, detail, streams.width, streams.colour)
+        render_week(
+            week,
+            &compose::notices(view, week.date),
+            detail,
+            streams.width,
+            streams.colour
+        )
     )?;
     if args.record {
         write!(streams.out, "\n{}", record::text(view, week, streams.width))?;
@@ -61,13 +68,14 @@ fn show(
 
 /// Leaves one set; the other species are its answer only where it does not show.
 fn only(week: &mut WeekGuidance, id: &str, known: &[LookAlikeSet]) -> Result<(), Failure> {
-    if week.sets.iter().any(|s| s.id == id) || !week.watched {
+    let ids = || known.iter().map(|s| s.id.as_str());
+    let is_known = ids().any(|k| k == id);
+    if week.sets.iter().any(|s| s.id == id) || (is_known && !week.watched) {
         week.sets.retain(|s| s.id == id);
         week.others.clear();
         return Ok(());
     }
-    let ids = || known.iter().map(|s| s.id.as_str());
-    if ids().any(|k| k == id) {
+    if is_known {
         return Err(Failure::new(format!(
             "fewer than two species of the set \"{id}\" were ever found at {}",
             week.site
@@ -115,6 +123,7 @@ fn member(week: &WeekGuidance, m: &MemberGuidance) -> Value {
         "chance_visit": m.chance_visit,
         "chance_week": m.chance_week,
         "basis": match m.basis { Basis::Curve => "curve", Basis::Frequency => "frequency" },
+        "recorded": m.recorded,
         "share": m.share,
         "stands": m.stands,
         "records": week.findings.few_json(&m.species),

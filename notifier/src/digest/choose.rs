@@ -22,10 +22,7 @@ pub(crate) struct Chosen<'a> {
 
 /// Members with a chance for the week worth naming.
 pub(crate) fn about(set: &SetGuidance) -> Vec<&MemberGuidance> {
-    set.members
-        .iter()
-        .filter(|m| m.chance_week >= words::HARDLY)
-        .collect()
+    set.members.iter().filter(|m| words::about_now(m)).collect()
 }
 
 /// Ranked by trust, then by the pairs that a mark separates among the members about. A mark

@@ -135,7 +135,7 @@ pub(super) fn from_guidance(week: &WeekGuidance) -> Vec<Notice> {
     }
     let mut notices = Vec::new();
     let members = || week.sets.iter().flat_map(|s| &s.members);
-    if members().all(|m| m.chance_week < words::HARDLY) {
+    if !members().any(words::about_now) {
         notices.push(Notice::NothingExpected);
     } else if week.sets.iter().all(|s| s.chance_together < WORTH_READING) {
         notices.push(Notice::QuietWeek);

@@ -198,17 +198,17 @@ fn member(member: &MemberGuidance) -> MemberView {
     MemberView {
         name: member.name.clone(),
         scientific: (member.name != member.species).then(|| member.species.clone()),
-        visit: words::chance(member.chance_visit),
-        week: words::chance(member.chance_week),
-        share: words::chance(member.share),
-        stands: words::stands(member.stands),
+        visit: words::told(member, member.chance_visit),
+        week: words::told(member, member.chance_week),
+        share: words::told(member, member.share),
+        stands: words::stands(member),
         plumages: words::plumages(&member.plumages),
-        star: if member.basis == Basis::Frequency {
+        star: if member.recorded && member.basis == Basis::Frequency {
             "*"
         } else {
             ""
         },
-        about: member.chance_week >= words::HARDLY,
+        about: words::about_now(member),
     }
 }
 

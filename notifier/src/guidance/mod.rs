@@ -41,6 +41,8 @@ const CAUTIONS: [&str; 3] = [
 pub struct SiteView<'a> {
     /// The workspace's settings.
     pub workspace: &'a Workspace,
+    /// How the program is called on it, for commands that people are told to run.
+    pub program: &'a str,
     /// The site.
     pub site: &'a Site,
     /// The site's standard visits.
@@ -150,15 +152,16 @@ impl InWeek<'_> {
         shared.unwrap_or_else(|| chance::together(week_chances(a), week_chances(b)))
     }
 
-    /// The pair likeliest to be found together.
+    /// The pair likeliest to be found together, among members that were ever recorded.
     fn likeliest_pair<'m>(
         &self,
         members: &'m [MemberGuidance],
     ) -> Option<(f64, &'m MemberGuidance, &'m MemberGuidance)> {
-        let pairs = members
+        let here: Vec<&MemberGuidance> = members.iter().filter(|m| m.recorded).collect();
+        let pairs = here
             .iter()
             .enumerate()
-            .flat_map(|(i, a)| members[i + 1..].iter().map(move |b| (a, b)));
+            .flat_map(|(i, a)| here[i + 1..].iter().map(move |b| (*a, *b)));
         pairs
             .map(|(a, b)| (self.both(a, b), a, b))
             .max_by(|x, y| x.0.total_cmp(&y.0))
@@ -191,7 +194,12 @@ impl InWeek<'_> {
                 self.member(&m.species, *share, m.plumages_in(&view.site.region, month))
             })
             .collect();
-        members.sort_by(|a, b| b.chance_week.total_cmp(&a.chance_week));
+        // the never recorded last, whatever so few visits make of them
+        members.sort_by(|a, b| {
+            let rank = |m: &MemberGuidance| (!m.recorded, -m.chance_week);
+            let (a, b) = (rank(a), rank(b));
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
         let pair = self.likeliest_pair(&members);
         let chosen = marks::choose(view, set, &members, month);
         Some(SetGuidance {
@@ -240,11 +248,12 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     let ahead = trained.as_ref().map(|a| a.week(date));
     let this = InWeek { view, date, ahead };
     let known = &view.workspace.look_alikes;
-    let sets: Vec<SetGuidance> = if watched {
+    let mut sets: Vec<SetGuidance> = if watched {
         known.iter().filter_map(|s| this.set(s)).collect()
     } else {
         Vec::new()
     };
+    sets.sort_by(|a, b| b.chance_together.total_cmp(&a.chance_together));
     let others = if watched {
         this.others(&sets)
     } else {

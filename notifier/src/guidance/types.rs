@@ -69,7 +69,7 @@ pub struct SetGuidance {
     pub likeliest_pair: Option<(String, String)>,
     /// Birds on which the shares stand.
     pub effective_birds: f64,
-    /// Members, likeliest first.
+    /// Members, likeliest first, those never recorded last.
     pub members: Vec<MemberGuidance>,
     /// Marks to trust on this date, most trusted first.
     pub marks: Vec<MarkGuidance>,
@@ -100,7 +100,8 @@ pub struct WeekGuidance {
     pub watched: bool,
     /// Standard visits the week's chances assume.
     pub visits_assumed: u32,
-    /// Sets with two members or more among the site's species; empty where not watched.
+    /// Sets with two members or more among the site's species, the likeliest pair first; empty
+    /// where not watched.
     pub sets: Vec<SetGuidance>,
     /// Species of no set that can be expected (chance_week of 2 % or more), likeliest first.
     pub others: Vec<MemberGuidance>,

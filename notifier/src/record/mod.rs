@@ -32,10 +32,7 @@ pub fn text(view: &SiteView, week: &WeekGuidance, width: usize) -> String {
         return lines.join("\n") + "\n";
     }
     let members = week.sets.iter().flat_map(|s| &s.members);
-    for m in members
-        .chain(&week.others)
-        .filter(|m| m.recorded && m.chance_week >= words::HARDLY)
-    {
+    for m in members.chain(&week.others).filter(|m| words::about_now(m)) {
         say("  - ", &told(m, issued.as_ref(), view.look_back));
     }
     lines.join("\n") + "\n"

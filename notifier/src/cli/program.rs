@@ -1,0 +1,54 @@
+//! How the program is called, so that commands in messages can be pasted.
+
+use std::path::Path;
+
+/// Commands that work on a workspace and that messages tell people to run.
+const ON_A_WORKSPACE: [&str; 3] = ["load", "fit", "week"];
+
+/// "wingtide", with the folder where another than the one that people are in was named.
+pub fn name(dir: &Path) -> String {
+    match dir.to_str() {
+        Some(".") => "wingtide".to_owned(),
+        Some(plain) if !plain.is_empty() && plain.chars().all(is_plain) => {
+            format!("wingtide --dir {plain}")
+        }
+        // as a POSIX shell reads it back
+        _ => {
+            let quoted = dir.to_string_lossy().replace('\'', "'\\''");
+            format!("wingtide --dir '{quoted}'")
+        }
+    }
+}
+
+fn is_plain(c: char) -> bool {
+    c.is_alphanumeric() || "/._-+:@%,".contains(c)
+}
+
+/// A message of a crate that knows of no folder, with its commands made whole.
+pub fn complete(message: &str, dir: &Path) -> String {
+    let name = name(dir);
+    ON_A_WORKSPACE
+        .iter()
+        .fold(message.to_owned(), |text, command| {
+            text.replace(&format!("wingtide {command}"), &format!("{name} {command}"))
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn commands_name_the_folder_where_it_was_named() {
+        let said = "nothing is loaded yet: run `wingtide load` first";
+        assert_eq!(complete(said, Path::new(".")), said);
+        assert_eq!(
+            complete(said, Path::new("my/counts")),
+            "nothing is loaded yet: run `wingtide --dir my/counts load` first"
+        );
+        assert_eq!(
+            name(Path::new("it's mine")),
+            r"wingtide --dir 'it'\''s mine'"
+        );
+    }
+}
