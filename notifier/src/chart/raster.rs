@@ -71,7 +71,12 @@ pub(super) fn png(svg: &str, width: u32) -> Result<Picture, ChartError> {
         .ok_or_else(|| ChartError::Raster(format!("{width} x {height} pixels is no size")))?;
     let zoom = tiny_skia::Transform::from_scale(scale, scale);
     resvg::render(&tree, zoom, &mut picture.as_mut());
-    let png = palette::png(&picture)?;
+    let png = match picture.pixels().iter().all(|p| p.alpha() == u8::MAX) {
+        true => palette::png(&picture)?,
+        false => picture
+            .encode_png()
+            .map_err(|e| ChartError::Raster(e.to_string()))?,
+    };
     Ok(Picture { png, width, height })
 }
 
