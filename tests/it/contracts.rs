@@ -262,6 +262,7 @@ fn member(m: &Value) -> &Value {
             "chance_visit",
             "chance_week",
             "basis",
+            "recorded",
             "share",
             "stands",
             "records"

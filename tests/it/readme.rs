@@ -148,7 +148,8 @@ fn where_a_species_stands_is_defined_in_the_programs_own_words() {
         "staying",
         "leaving",
         "outside its window",
-        "no curve",
+        "no dates",
+        "never recorded here",
     ] {
         assert!(told.contains(&format!("\n| {word} | ")), "{word}");
     }

@@ -89,8 +89,8 @@ const CASES: &[Case] = &[
         sentence: "there is no site \"old-pan\"; the workspace has old-pans" },
     Case { name: "a species that was never counted", spoilt: Nothing, command: &["curve", "--species", "Little Tsint"],
         sentence: "no count of \"Little Tsint\" at old-pans" },
-    Case { name: "a set that is none, where nobody looks", spoilt: Nothing, command: &["week", "--date", "2024-02-14", "--set", "small-sandpiper"],
-        sentence: "did you mean \"small-sandpipers\"" },
+    Case { name: "a set that is none, where nobody looks", spoilt: Nothing, command: &["week", "--date", "2024-02-14", "--set", "sandpipers"],
+        sentence: "there is no set \"sandpipers\"" },
     Case { name: "a set that is none", spoilt: Nothing, command: &["week", "--date", "2024-09-14", "--set", "sandpipers"],
         sentence: "there is no set \"sandpipers\"" },
 ];
