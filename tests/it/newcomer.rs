@@ -255,3 +255,15 @@ fn with_enough_seasons_there_are_curves_and_dates() {
     // day 249 of the year is 6 September
     assert!(("09-04".."09-09").contains(&median), "{median}");
 }
+
+#[test]
+fn empty_cells_of_effort_are_told() {
+    let stranger = Stranger::new();
+    let table = stranger.told.table.replace("85,45", "85,");
+    stranger.follows(table, &stranger.told.settings);
+    let again = stranger.types(&stranger.told.commands[1], &[]).works();
+    let report = again.split_whitespace().collect::<Vec<_>>().join(" ");
+    let wanted = "1 row has nothing in \"Minutes\"; its visit, where no other row tells its \
+                  effort, is taken as standard in length.";
+    assert!(report.contains(wanted), "{report}");
+}

@@ -271,8 +271,8 @@ fn site_cell(text: &str, book: &SiteBook) -> Cell<u32, SiteProblem> {
 /// An effort column, where the source has one.
 pub(crate) struct Efforts {
     column: Option<usize>,
-    /// Rows taken with an empty cell, and the line of the first.
-    empty: (u64, Option<u64>),
+    /// Rows taken with an empty cell.
+    empty: u64,
     cells: Cells<Option<f64>, MeasureProblem>,
 }
 
@@ -281,7 +281,7 @@ impl Efforts {
         let column = finder.optional("effort", name)?;
         Ok(Efforts {
             column,
-            empty: (0, None),
+            empty: 0,
             cells: Interner::new(),
         })
     }
@@ -308,15 +308,14 @@ impl Efforts {
         if self.column.is_some() {
             self.cells.accept(place, line);
             if matches!(self.cells.value(place).read, Ok(None)) {
-                self.empty.0 += 1;
-                self.empty.1.get_or_insert(line);
+                self.empty += 1;
             }
         }
     }
 
     /// Says how many rows that were taken have no effort although the source has a column of it.
     pub(crate) fn note(&self, finder: &Finder<'_>) -> Option<Note> {
-        let (column, (rows, line)) = (self.column?, self.empty);
+        let (column, rows) = (self.column?, self.empty);
         let name = finder.header.name(column);
         let (have, their) = match rows {
             0 => return None,
@@ -330,9 +329,10 @@ impl Efforts {
             ),
         };
         Some(Note {
-            line,
+            file: None,
+            line: None,
             text: format!(
-                "{} {have} nothing in {name:?}; {their} taken as standard in length",
+                "{} {have} nothing in {name:?}; {their} taken as standard in length.",
                 grouped(rows)
             ),
         })
