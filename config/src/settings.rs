@@ -1,6 +1,7 @@
 //! A workspace's `wingtide.toml`, checked.
 
 use crate::look_alikes::{LookAlikeSet, Region};
+use crate::meaning::{DatedName, Meaning, RecordRules};
 use crate::nearest::folded;
 use crate::sensitive::Sensitive;
 pub use crate::sources::layout::{
@@ -40,6 +41,8 @@ pub struct Workspace {
     pub look_alikes: Vec<LookAlikeSet>,
     /// Every set that can be shown: what ships, with the workspace's own beside it or in its place.
     pub library: Vec<LookAlikeSet>,
+    /// What holds for the records of all sources.
+    pub records: RecordRules,
     /// The weekly digest.
     pub digest: DigestSettings,
     /// The test of the forecasts on past years.
@@ -95,6 +98,8 @@ pub struct Species {
     pub also: Vec<String>,
     /// How it is kept from those who could harm it, wherever counts are passed on.
     pub sensitive: Option<Sensitive>,
+    /// Names that meant it for part of the time. They go before all other names.
+    pub synonyms: Vec<DatedName>,
 }
 
 /// What a source holds.
@@ -104,7 +109,7 @@ pub enum SourceKind {
     Counts(CountColumns),
     /// Dated visits, which make zeros real.
     Visits(VisitColumns),
-    /// Daily mean temperature of one or more sites.
+    /// Daily temperature of one or more sites.
     Temperature(TemperatureColumns),
 }
 
@@ -131,6 +136,8 @@ pub struct Source {
     pub site_names: BTreeMap<String, String>,
     /// Which part of the file is read, and how its tables are laid out.
     pub layout: Layout,
+    /// What else its rows tell: purpose, completeness, observers, ages.
+    pub meaning: Meaning,
 }
 
 /// The order of the parts of a written date.
@@ -185,7 +192,7 @@ pub struct CountTokens {
     pub absent: Vec<String>,
 }
 
-/// Columns of a visits file. Its visits are fully reported.
+/// Columns of a visits file. Its visits are fully reported unless a column says otherwise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VisitColumns {
     /// Date column.
@@ -203,8 +210,22 @@ pub struct TemperatureColumns {
     pub date: String,
     /// Site column; absent where the series serves the source's site, or all sites.
     pub site: Option<String>,
-    /// Daily mean, deg C.
-    pub mean_c: String,
+    /// Daily mean.
+    pub mean: Option<String>,
+    /// Daily minimum and maximum; at least these or a mean are there.
+    pub extremes: Option<(String, String)>,
+    /// Unit of the file.
+    pub unit: TemperatureUnit,
+}
+
+/// Unit of a temperature file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum TemperatureUnit {
+    /// deg C.
+    #[default]
+    Celsius,
+    /// deg F.
+    Fahrenheit,
 }
 
 /// How far a fetch may go.
@@ -323,6 +344,11 @@ impl Species {
     pub fn all_names(&self) -> impl Iterator<Item = &str> {
         let others = self.names.values().chain(&self.also).map(String::as_str);
         std::iter::once(self.scientific.as_str()).chain(others)
+    }
+
+    /// Does it go by the name, without regard to case and blanks?
+    pub(crate) fn answers_to_name(&self, name: &str) -> bool {
+        self.answers_to(&folded(name))
     }
 
     /// Does it go by the [`folded`] name?

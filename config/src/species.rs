@@ -1,9 +1,11 @@
 //! `[[species]]`: the scientific name, and all other names by which the files may call it.
 
+use crate::meaning::DatedName;
 use crate::nearest::folded;
 use crate::raw::{Key, Section};
 use crate::sensitive::{self, COARSEN_KM, SENSITIVE};
 use crate::settings::Species;
+use chrono::NaiveDate;
 use std::collections::{BTreeMap, HashMap};
 use toml::Spanned;
 
@@ -17,8 +19,18 @@ const KEYS: &[Key] = &[
         "also",
         r#"a list of other names in your files, such as ["Lit Stint"]"#,
     ),
+    Key("synonyms", SYNONYMS),
     SENSITIVE,
     COARSEN_KM,
+];
+
+const SYNONYMS: &str =
+    r#"names of part of the time, such as [{ name = "Tringa minuta", until = "1950-12-31" }]"#;
+const DAY: &str = r#"a date such as "2014-12-31""#;
+const SYNONYM_KEYS: &[Key] = &[
+    Key("name", "a name that meant the species for part of the time"),
+    Key("since", DAY),
+    Key("until", DAY),
 ];
 
 /// Names taken so far: name as compared -> accepted scientific name and line.
@@ -28,10 +40,12 @@ type Taken = HashMap<String, (String, usize)>;
 pub(crate) fn read(top: &Section<'_>) -> Vec<Species> {
     let mut taken = Taken::new();
     let sections = top.sections("species", KEYS);
-    sections
+    let species: Vec<Species> = sections
         .iter()
         .filter_map(|s| read_one(s, &mut taken))
-        .collect()
+        .collect();
+    refuse_overlaps(top, &species);
+    species
 }
 
 fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
@@ -39,6 +53,7 @@ fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
     let names = section.pairs("names");
     let also = section.texts("also", false).unwrap_or_default();
     let sensitive = sensitive::read(section);
+    let synonyms = synonyms(section);
     let scientific = scientific_name(section, "scientific", &scientific?)?;
     if !claim(section, taken, &scientific, &scientific) {
         return None;
@@ -51,7 +66,73 @@ fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
         names: by_language(section, names),
         also: also.into_iter().map(Spanned::into_inner).collect(),
         sensitive,
+        synonyms,
     })
+}
+
+/// Names of part of the time; each needs a first or last date, else it is one of `also`.
+fn synonyms(section: &Section<'_>) -> Vec<DatedName> {
+    let sections = section.sections("synonyms", SYNONYM_KEYS);
+    sections.iter().filter_map(synonym).collect()
+}
+
+fn synonym(section: &Section<'_>) -> Option<DatedName> {
+    let name = section.need_text("name").map(Spanned::into_inner);
+    let (since, until) = (day(section, "since"), day(section, "until"));
+    if !section.has("since") && !section.has("until") {
+        section.refuse_here(format!(
+            "{} has neither since nor until; expected one of them, or the name in `also`",
+            section.title()
+        ));
+    }
+    if let (Some(since), Some(until)) = (since, until)
+        && until < since
+    {
+        section.refuse_key(
+            "until",
+            format!("until in {} is before since", section.title()),
+        );
+    }
+    let read = |key, day: Option<NaiveDate>| day.is_some() || !section.has(key);
+    // Where a date cannot be read, nothing is known of when the name held.
+    let known =
+        read("since", since) && read("until", until) && (since.is_some() || until.is_some());
+    known.then_some(DatedName {
+        name: name?,
+        since,
+        until,
+    })
+}
+
+fn day(section: &Section<'_>, key: &str) -> Option<NaiveDate> {
+    let text = section.text(key)?;
+    let date = text.get_ref().parse().ok();
+    if date.is_none() {
+        section.refuse_value(key, &text);
+    }
+    date
+}
+
+/// One name may not mean two species on one date.
+fn refuse_overlaps(top: &Section<'_>, species: &[Species]) {
+    let all = || {
+        species
+            .iter()
+            .flat_map(|s| s.synonyms.iter().map(move |n| (s, n)))
+    };
+    for (place, (a, name)) in all().enumerate() {
+        let other = all().take(place).find(|(b, other)| {
+            folded(&other.name) == folded(&name.name)
+                && b.scientific != a.scientific
+                && other.overlaps(name)
+        });
+        if let Some((b, _)) = other {
+            top.refuse_here(format!(
+                "the synonym {:?} means both {} and {} on some dates; expected dates that do not overlap",
+                name.name, b.scientific, a.scientific
+            ));
+        }
+    }
 }
 
 /// Takes the name for the species; false, and noted, where another entry has it.

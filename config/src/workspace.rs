@@ -3,12 +3,15 @@
 use crate::error::ConfigError;
 use crate::ids::Ids;
 use crate::look_alikes::LookAlikeSet;
+use crate::meaning::RecordRules;
 use crate::nearest::folded;
 use crate::raw::{Document, Key, Section};
 use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
-use crate::{FILE_NAME, backtest, digest, fetch, set_choice, sites, sources, species, store};
+use crate::{
+    FILE_NAME, backtest, digest, fetch, records, set_choice, sites, sources, species, store,
+};
 use std::collections::HashSet;
 use std::path::Path;
 use toml::Spanned;
@@ -23,6 +26,7 @@ const TOP: &[Key] = &[
     ),
     Key("fetch", "[fetch] with the limits for sources with a url"),
     Key("store", "[store] with how much of former loads is kept"),
+    records::UNDECIDED,
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
@@ -36,6 +40,8 @@ const WORKSPACE: &[Key] = &[
         "visits_assumed",
         "a whole number of visits a week from 1 to 50",
     ),
+    records::KEEP_OBSERVERS,
+    records::USE_TARGETED,
 ];
 
 const LANGUAGE_WANTED: &str = r#"a language tag such as "en" or "de""#;
@@ -75,6 +81,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let general = general?;
     let sets = sets?;
     let species = with_members(species, &sets.used);
+    let undecided = records::undecided(top, &species);
     Some(Workspace {
         root: root.to_owned(),
         name: general.name,
@@ -88,6 +95,10 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         look_alikes: sets.used,
         library: sets.library,
         fetch: fetch?,
+        records: RecordRules {
+            undecided,
+            ..general.records
+        },
         digest: digest?,
         backtest: backtest?,
     })
@@ -117,6 +128,7 @@ fn with_members(mut species: Vec<Species>, sets: &[LookAlikeSet]) -> Vec<Species
             names,
             also: Vec::new(),
             sensitive: None,
+            synonyms: Vec::new(),
         });
     }
     species
@@ -128,6 +140,7 @@ struct General {
     keeper: Option<String>,
     language: String,
     visits_assumed: u32,
+    records: RecordRules,
 }
 
 impl General {
@@ -141,6 +154,7 @@ impl General {
             name: name?,
             keeper,
             visits_assumed: visits_assumed?,
+            records: records::rules(&section),
         })
     }
 }

@@ -254,7 +254,7 @@ wingtide.toml line 26: Calidris minuta is a [[species]] already in line 22"#,
     (
         r#"count = "Number""#,
         r#"number = "Number""#,
-        r#"wingtide.toml line 34, column 65: unknown key "number" in columns of [[source]]; its keys are date, site, species, genus, epithet, count, effort, year, month and day"#,
+        r#"wingtide.toml line 34, column 65: unknown key "number" in columns of [[source]]; its keys are date, site, species, genus, epithet, count, effort, purpose, fully_reported, observer, status, age, sex, plumage, qualifier, latitude, longitude, year, month and day"#,
     ),
     (
         r#""LB" = "long-bank""#,
@@ -292,8 +292,8 @@ separator = ";;""#,
     ),
     (
         r#"mean_c = "mean_c""#,
-        r#"mean = "mean_c""#,
-        r#"wingtide.toml line 42, column 28: unknown key "mean" in columns of [[source]]; did you mean "mean_c"?"#,
+        r#"meen_c = "mean_c""#,
+        r#"wingtide.toml line 42, column 28: unknown key "meen_c" in columns of [[source]]; did you mean "mean_c"?"#,
     ),
     (
         r#""pale-terns"]"#,

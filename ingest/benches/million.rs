@@ -104,7 +104,14 @@ fn workspace(root: &std::path::Path) -> Workspace {
         language: "en".into(),
         visits_assumed: 3,
         sites: (0..5).map(site).collect(),
-        species: Vec::new(),
+        // Lists the genus, which some rows write in lower case.
+        species: vec![Species {
+            scientific: "Avis novaa".into(),
+            names: BTreeMap::new(),
+            also: Vec::new(),
+            sensitive: None,
+            synonyms: Vec::new(),
+        }],
         sources: vec![Source {
             id: "counts".into(),
             path: root.join("counts.csv"),
@@ -116,11 +123,13 @@ fn workspace(root: &std::path::Path) -> Workspace {
             site: None,
             site_names: BTreeMap::new(),
             layout: Layout::default(),
+            meaning: Default::default(),
         }],
         store: StoreSettings::default(),
         look_alikes: Vec::new(),
         library: Vec::new(),
         fetch: Default::default(),
+        records: Default::default(),
         digest: DigestSettings {
             title: String::new(),
             sites: Vec::new(),

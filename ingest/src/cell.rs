@@ -1,6 +1,7 @@
 //! The text of a cell: stray spaces and tabs, numbers.
 
 use crate::report::RepairKind;
+use config::settings::TemperatureUnit;
 use std::borrow::Cow;
 
 /// White space in a cell that does not belong there.
@@ -53,7 +54,7 @@ pub(crate) enum MeasureProblem {
     NotANumber,
     #[error("an effort is more than 0; leave the cell empty where it was not recorded")]
     EffortNotPositive,
-    #[error("no daily mean in deg C lies there (-95 to 65)")]
+    #[error("no temperature lies there (-95 to 65 deg C, -139 to 149 deg F)")]
     NotATemperature,
 }
 
@@ -67,11 +68,15 @@ pub(crate) fn effort(cell: &str) -> Result<Option<f64>, MeasureProblem> {
     }
 }
 
-/// A daily mean temperature, deg C. A decimal comma is read as a point: no temperature has thousands.
+/// A temperature, deg C. A decimal comma is read as a point: no temperature has thousands.
 /// Bounds: a little beyond the extremes on record, -89.2 and 56.7 (World Meteorological
 /// Organization, archive of weather and climate extremes).
-pub(crate) fn temperature(cell: &str) -> Result<f64, MeasureProblem> {
-    let degrees = number(&cell.replacen(',', ".", 1))?;
+pub(crate) fn temperature(cell: &str, unit: TemperatureUnit) -> Result<f64, MeasureProblem> {
+    let written = number(&cell.replacen(',', ".", 1))?;
+    let degrees = match unit {
+        TemperatureUnit::Celsius => written,
+        TemperatureUnit::Fahrenheit => (written - 32.0) / 1.8,
+    };
     if (-95.0..=65.0).contains(&degrees) {
         Ok(degrees)
     } else {
@@ -145,7 +150,23 @@ mod tests {
             ("1,2,3", Err(NotANumber)),
         ];
         for (cell, expected) in cases {
-            assert_eq!(temperature(cell), expected, "{cell:?}");
+            assert_eq!(
+                temperature(cell, TemperatureUnit::Celsius),
+                expected,
+                "{cell:?}"
+            );
+        }
+        for (cell, c) in [("32", 0.0), ("212", 100.0), ("-40", -40.0)] {
+            let read = temperature(cell, TemperatureUnit::Fahrenheit);
+            assert_eq!(
+                read,
+                if c > 65.0 {
+                    Err(NotATemperature)
+                } else {
+                    Ok(c)
+                },
+                "{cell:?}"
+            );
         }
     }
 }

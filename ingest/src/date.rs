@@ -2,6 +2,7 @@
 
 mod month;
 
+use crate::moment::{self, TimeOfDay};
 use chrono::{Datelike, NaiveDate};
 use config::settings::DateOrder;
 pub(crate) use month::month;
@@ -28,9 +29,10 @@ pub(crate) fn order_name(order: DateOrder) -> &'static str {
 /// A date as read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct ReadDate {
+    /// As written.
     pub(crate) date: NaiveDate,
-    /// A time of day stood behind it and was left out.
-    pub(crate) time_dropped: bool,
+    /// The time of day behind it, where one stands there.
+    pub(crate) time: Option<TimeOfDay>,
 }
 
 /// Why a cell holds no usable date.
@@ -66,7 +68,7 @@ pub(crate) fn read(
     latest: NaiveDate,
 ) -> Result<ReadDate, DateProblem> {
     let unreadable = DateProblem::Unreadable(order_name(order));
-    let (written, time_dropped) = written(cell).ok_or_else(|| match cell {
+    let (written, time) = written(cell).ok_or_else(|| match cell {
         "" => DateProblem::Empty,
         _ if cell.len() == 5 && cell.bytes().all(|b| b.is_ascii_digit()) => DateProblem::DayNumber,
         _ => unreadable,
@@ -77,8 +79,9 @@ pub(crate) fn read(
     }?;
     match date {
         d if d.year() < FIRST_YEAR => Err(DateProblem::TooEarly),
-        d if d > latest => Err(DateProblem::Future),
-        date => Ok(ReadDate { date, time_dropped }),
+        // In another zone it may be a day earlier: that is looked at where its site is known.
+        d if d > latest && time.is_none() => Err(DateProblem::Future),
+        date => Ok(ReadDate { date, time }),
     }
 }
 
@@ -115,21 +118,22 @@ enum Written<'a> {
     Named(Named),
 }
 
-/// The date and whether a time of day follows.
-fn written(cell: &str) -> Option<(Written<'_>, bool)> {
+/// The date and the time of day that follows.
+fn written(cell: &str) -> Option<(Written<'_>, Option<TimeOfDay>)> {
     let numbers = parts(cell).map(|(parts, time)| (Written::Numbers(parts), time));
-    numbers.or_else(|| Some((Written::Named(named(cell)?), false)))
+    numbers.or_else(|| Some((Written::Named(named(cell)?), None)))
 }
 
 type Parts<'a> = [&'a str; 3];
 
-/// Three runs of digits with one kind of separator, and whether a time of day follows.
-fn parts(cell: &str) -> Option<(Parts<'_>, bool)> {
+/// Three runs of digits with one kind of separator, and the time of day that follows.
+fn parts(cell: &str) -> Option<(Parts<'_>, Option<TimeOfDay>)> {
     let end = cell.find(['T', 't', ' ']).unwrap_or(cell.len());
     let (date, time) = cell.split_at(end);
-    if !time.is_empty() && !is_time(&time[1..]) {
-        return None;
-    }
+    let time = match time.get(1..) {
+        None => None,
+        Some(text) => Some(moment::time_of_day(text)?),
+    };
     let separator = date.chars().find(|c| !c.is_ascii_digit())?;
     if !matches!(separator, '-' | '/' | '.') {
         return None;
@@ -138,17 +142,7 @@ fn parts(cell: &str) -> Option<(Parts<'_>, bool)> {
     let parts = [split.next()?, split.next()?, split.next()?];
     let digits = |p: &&str| (1..=4).contains(&p.len()) && p.bytes().all(|b| b.is_ascii_digit());
     let whole = split.next().is_none() && parts.iter().all(digits);
-    whole.then_some((parts, !time.is_empty()))
-}
-
-/// 6:30, 06:30:00, 06:30:00.5Z, 06:30+01:00 or 6:30 PM.
-fn is_time(text: &str) -> bool {
-    let text = text.trim().to_ascii_lowercase();
-    let clock = text.trim_end_matches("am").trim_end_matches("pm");
-    let allowed = |c: char| c.is_ascii_digit() || matches!(c, ':' | '.' | '+' | '-' | 'z' | ' ');
-    clock.starts_with(|c: char| c.is_ascii_digit())
-        && clock.contains(':')
-        && clock.chars().all(allowed)
+    whole.then_some((parts, time))
 }
 
 fn arranged<'a>(parts: &Parts<'a>, order: DateOrder) -> Parts<'a> {
@@ -253,10 +247,11 @@ mod tests {
             ("May 31st, 2011", DayMonthYear, false),
             ("2011 May 31", DayMonthYear, false),
         ];
-        for (cell, order, time_dropped) in cases {
+        for (cell, order, has_time) in cases {
             let date = day(2011, 5, 31);
-            let expected = Ok(ReadDate { date, time_dropped });
-            assert_eq!(read(cell, order, day(2026, 1, 1)), expected, "{cell}");
+            let found = read(cell, order, day(2026, 1, 1));
+            let found = found.map(|r| (r.date, r.time.is_some()));
+            assert_eq!(found, Ok((date, has_time)), "{cell}");
         }
     }
 

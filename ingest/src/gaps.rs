@@ -2,7 +2,9 @@
 
 use crate::report::{Gap, HalfYear, Kind, SiteReport, SourceReport, Zeros};
 use crate::source::DaysBySite;
+use crate::visit::{Day, both};
 use chrono::{Datelike, NaiveDate};
+use config::meaning::{ObserverRule, Purpose};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Dates without a visit that a report names.
@@ -29,17 +31,21 @@ impl std::fmt::Display for HalfYear {
     }
 }
 
-/// The dated rows of one source.
+/// The dated rows of one source, and its rule for several observers.
 pub(crate) enum Dated {
     /// Rows of a visits table.
-    Visits(DaysBySite),
+    Visits(DaysBySite, ObserverRule),
     /// Rows of a counts table, and whether its visits are fully reported.
-    Counts(DaysBySite, bool),
+    Counts(DaysBySite, ObserverRule, bool),
 }
 
 /// What is known of a visit.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct VisitFacts {
+    /// There was a standard search; of a targeted visit nothing but its records is of use.
+    pub(crate) standard: bool,
+    /// Purpose of the counts that do not state one.
+    pub(crate) unstated: Purpose,
     /// A species without a row was not found.
     pub(crate) fully_reported: bool,
     pub(crate) effort: Option<f64>,
@@ -48,72 +54,130 @@ pub(crate) struct VisitFacts {
 
 /// A site's visits by date, from all sources. The effort of a visits table goes before that of a
 /// counts table. A date with records that no visits table has is a visit all the same, but one
-/// that tells of the recorded species alone, unless its counts are fully reported.
-pub(crate) fn visits(dated: &[Dated], site: &str) -> BTreeMap<NaiveDate, VisitFacts> {
-    let mut visits: BTreeMap<NaiveDate, VisitFacts> = BTreeMap::new();
-    for days in dated.iter().filter_map(Dated::visits) {
-        for (date, day) in days.get(site).into_iter().flatten() {
-            let facts = visits.entry(*date).or_default();
-            facts.fully_reported = true;
-            facts.effort = facts.effort.or(day.effort_of_searches());
+/// that tells of the recorded species alone, unless its counts are fully reported. What a row
+/// says of that goes before what holds for its source, and a no before a yes.
+///
+/// Standard searches alone decide what a standard visit is; `use_targeted` takes all as such.
+pub(crate) fn visits(
+    dated: &[Dated],
+    site: &str,
+    use_targeted: bool,
+) -> BTreeMap<NaiveDate, VisitFacts> {
+    let mut days: BTreeMap<NaiveDate, Vec<(&Dated, &Day)>> = BTreeMap::new();
+    for source in dated {
+        for (date, day) in source.days().get(site).into_iter().flatten() {
+            days.entry(*date).or_default().push((source, day));
         }
     }
-    for (days, full) in dated.iter().filter_map(Dated::counts) {
-        for (date, day) in days.get(site).into_iter().flatten() {
-            let facts = visits.entry(*date).or_default();
-            facts.fully_reported |= full;
-            facts.effort = facts.effort.or(day.effort_of_records());
-            facts.records += day.rows;
+    let facts = |(date, days): (NaiveDate, Vec<_>)| (date, facts(&days, use_targeted));
+    days.into_iter().map(facts).collect()
+}
+
+fn facts(days: &[(&Dated, &Day)], use_targeted: bool) -> VisitFacts {
+    let unstated = unstated_purpose(days);
+    let purpose = (!use_targeted).then_some(Purpose::Standard);
+    let (mut effort, mut of_records, mut stated) = (None, None, None);
+    let (mut by_source, mut unread, mut standard) = (false, false, false);
+    for (source, day) in days {
+        let own = match source {
+            Dated::Visits(..) => Purpose::Standard,
+            Dated::Counts(..) => unstated,
+        };
+        let Some(part) = day.part(purpose, own, source.rule()) else {
+            continue;
+        };
+        standard = true;
+        stated = both(stated, part.fully_reported());
+        unread |= part.unread();
+        match source {
+            Dated::Visits(..) => {
+                by_source = true;
+                effort = effort.or(part.effort_of_searches());
+            }
+            Dated::Counts(_, _, full) => {
+                by_source |= full;
+                of_records = of_records.or(part.effort_of_records());
+            }
         }
     }
-    visits
+    let counts = days.iter().filter(|(source, _)| !source.is_visits());
+    VisitFacts {
+        standard,
+        unstated,
+        fully_reported: standard && !unread && stated.unwrap_or(by_source),
+        effort: effort.or(of_records),
+        records: counts.map(|(_, day)| day.rows()).sum(),
+    }
+}
+
+/// Counts that state no purpose are of the visit that a visits table has on their date.
+fn unstated_purpose(days: &[(&Dated, &Day)]) -> Purpose {
+    let mut tables = days
+        .iter()
+        .filter(|(source, _)| source.is_visits())
+        .peekable();
+    let standard = |(_, day): &(&Dated, &Day)| day.has(Purpose::Standard, Purpose::Standard);
+    if tables.peek().is_none() || tables.any(standard) {
+        Purpose::Standard
+    } else {
+        Purpose::Targeted
+    }
 }
 
 impl Dated {
     /// None for a source that tells of no visits.
-    pub(crate) fn of(kind: Kind, days: DaysBySite, fully_reported: bool) -> Option<Self> {
+    pub(crate) fn of(
+        kind: Kind,
+        days: DaysBySite,
+        rule: ObserverRule,
+        fully_reported: bool,
+    ) -> Option<Self> {
         match kind {
-            Kind::Visits => Some(Dated::Visits(days)),
-            Kind::Counts => Some(Dated::Counts(days, fully_reported)),
+            Kind::Visits => Some(Dated::Visits(days, rule)),
+            Kind::Counts => Some(Dated::Counts(days, rule, fully_reported)),
             Kind::Temperature => None,
         }
     }
 
-    fn visits(&self) -> Option<&DaysBySite> {
+    fn days(&self) -> &DaysBySite {
         match self {
-            Dated::Visits(days) => Some(days),
-            Dated::Counts(..) => None,
+            Dated::Visits(days, _) | Dated::Counts(days, ..) => days,
         }
+    }
+
+    fn rule(&self) -> ObserverRule {
+        match self {
+            Dated::Visits(_, rule) | Dated::Counts(_, rule, _) => *rule,
+        }
+    }
+
+    fn is_visits(&self) -> bool {
+        matches!(self, Dated::Visits(..))
     }
 
     /// Is there a visits table that tells of the site?
     pub(crate) fn has_visits_table(&self, site: &str) -> bool {
-        self.visits().is_some_and(|days| days.contains_key(site))
-    }
-
-    fn counts(&self) -> Option<(&DaysBySite, bool)> {
-        match self {
-            Dated::Visits(_) => None,
-            Dated::Counts(days, full) => Some((days, *full)),
-        }
+        self.is_visits() && self.days().contains_key(site)
     }
 }
 
 /// What the report says of a site.
 pub(crate) fn site_report(
     site: &str,
-    visits: &BTreeMap<NaiveDate, VisitFacts>,
+    all: &BTreeMap<NaiveDate, VisitFacts>,
     gaps: &[Gap],
     sources: &[SourceReport],
     has_visits_table: bool,
 ) -> SiteReport {
+    let visits: BTreeMap<&NaiveDate, &VisitFacts> =
+        all.iter().filter(|(_, v)| v.standard).collect();
     let number = |test: fn(&VisitFacts) -> bool| visits.values().filter(|v| test(v)).count() as u64;
     let full = number(|v| v.fully_reported);
     let partial = || {
         visits
             .iter()
             .filter(|(_, v)| !v.fully_reported)
-            .map(|(d, _)| *d)
+            .map(|(d, _)| **d)
     };
     let lacking = if has_visits_table {
         visits.len() as u64 - full
@@ -129,13 +193,14 @@ pub(crate) fn site_report(
             .filter(|g| g.site == site)
             .map(|g| g.visits)
             .sum(),
+        targeted: (all.len() - visits.len()) as u64,
         fully_reported: full,
         with_effort: number(|v| v.effort.is_some()),
         span: visits
             .keys()
             .next()
-            .copied()
-            .zip(visits.keys().next_back().copied()),
+            .map(|d| **d)
+            .zip(visits.keys().next_back().map(|d| **d)),
         dates_without_visit: partial()
             .take(if lacking > 0 { DATES_NAMED } else { 0 })
             .collect(),
@@ -166,13 +231,17 @@ fn zeros(full: u64, visits: u64) -> Zeros {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::visit::Days;
+    use crate::visit::{Days, OfVisit};
+    use ObserverRule::Add;
 
     fn days(dates: &[(i32, u32, u32)], effort: Option<f64>) -> DaysBySite {
         let mut days = Days::new();
         for &(y, m, d) in dates {
             let date = NaiveDate::from_ymd_opt(y, m, d).unwrap();
-            days.entry(date).or_default().add_row(effort);
+            days.entry(date).or_default().add_row(OfVisit {
+                effort,
+                ..OfVisit::default()
+            });
         }
         DaysBySite::from([("bank".to_owned(), days)])
     }
@@ -180,11 +249,11 @@ mod tests {
     #[test]
     fn visits_of_several_sources() {
         let dated = [
-            Dated::Counts(days(&[(2011, 5, 1), (2011, 5, 2)], Some(30.0)), false),
-            Dated::Visits(days(&[(2011, 5, 1), (2011, 5, 3)], Some(60.0))),
-            Dated::Counts(days(&[(2011, 5, 4)], None), true),
+            Dated::Counts(days(&[(2011, 5, 1), (2011, 5, 2)], Some(30.0)), Add, false),
+            Dated::Visits(days(&[(2011, 5, 1), (2011, 5, 3)], Some(60.0)), Add),
+            Dated::Counts(days(&[(2011, 5, 4)], None), Add, true),
         ];
-        let visits = visits(&dated, "bank");
+        let visits = visits(&dated, "bank", false);
         let facts: Vec<_> = visits
             .values()
             .map(|v| (v.fully_reported, v.effort, v.records))

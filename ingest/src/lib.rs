@@ -14,6 +14,7 @@ mod half_years;
 mod intern;
 mod load;
 mod mapping;
+mod moment;
 mod names;
 pub mod propose;
 mod read;

@@ -10,6 +10,7 @@ use crate::store::{BatchRow, Landing, Store, StoreError, UndoneBatch};
 use crate::undo;
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
+use config::meaning::ObserverRule;
 use config::settings::{Source, SourceKind, Workspace};
 use std::path::Path;
 
@@ -47,7 +48,7 @@ pub(crate) struct Prepared {
 /// Where a source's rows are.
 pub(crate) enum Content {
     /// Read from its file.
-    New(Batch),
+    New(Box<Batch>),
     /// In the store already.
     Kept(Box<BatchRow>),
     /// Left out: its file is that of a batch that was undone.
@@ -233,10 +234,12 @@ fn prepare(
     }
     let latest = latest(now);
     let (batch, mut report) = source::read(workspace, source, latest, file, progress)?;
+    report.observers = source.meaning.observers.unwrap_or_default();
     report.notes.extend(visit_notes(report.kind, &batch));
     report
         .notes
         .extend(undone.map(|b| undo::loaded_again(b.id)));
+    report.notes.extend(observers_note(source, &batch));
     let as_before = |b: &&BatchRow| {
         let changes = b.report.changes;
         b.report
@@ -247,7 +250,7 @@ fn prepare(
     };
     match same.filter(as_before) {
         Some(batch) => Ok(done(still(&report), Content::Kept(Box::new(batch.clone())))),
-        None => Ok(done(report, Content::New(batch))),
+        None => Ok(done(report, Content::New(Box::new(batch)))),
     }
 }
 
@@ -286,9 +289,26 @@ fn visit_notes(kind: Kind, batch: &Batch) -> Vec<Note> {
         Kind::Temperature => return Vec::new(),
     };
     let days = batch.days();
-    let twice = twice.and_then(|words| days_note(&days, words, |day| day.rows > 1));
+    let twice = twice.and_then(|words| days_note(&days, words, |day| day.rows() > 1));
     let differ = days_note(&days, differ, Day::efforts_differ);
     twice.into_iter().chain(differ).collect()
+}
+
+/// Several observers on one visit matter only where they do, and then their rule is told.
+fn observers_note(source: &Source, batch: &Batch) -> Option<Note> {
+    let rule = match source.meaning.observers {
+        Some(ObserverRule::Largest) => "of whom the largest count and the longest effort stand",
+        Some(ObserverRule::Add) => "whose counts and efforts are added up",
+        None => {
+            "whose counts and efforts are added up; if they saw the same birds, write \
+             observers = \"largest\" under the source. They number"
+        }
+    };
+    days_note(
+        &batch.days(),
+        &format!("Visit dates with several observers, {rule}"),
+        Day::parties_differ,
+    )
 }
 
 fn days_note(days: &DaysBySite, words: &str, told: impl Fn(&Day) -> bool) -> Option<Note> {

@@ -43,11 +43,19 @@ pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
         source.site_names,
         source.layout,
     );
+    let _ = write!(text, " {:?}", source.meaning); // writing to a String cannot fail
     for site in &workspace.sites {
-        let _ = write!(text, " {:?} {:?}", site.id, site.name); // writing to a String cannot fail
+        let _ = write!(text, " {:?} {:?} {}", site.id, site.name, site.time_zone); // as above
+        if source.meaning.columns.coordinates.is_some() {
+            let _ = write!(text, " {} {}", site.latitude, site.longitude); // as above
+        }
     }
     if kind(source) == Kind::Counts {
-        let _ = write!(text, " {:?}", workspace.species);
+        let undecided = &workspace.records.undecided;
+        let _ = write!(text, " {:?} {undecided:?}", workspace.species); // as above
+    }
+    if source.meaning.columns.observer.is_some() {
+        let _ = write!(text, " {:?}", workspace.records.keep_observers); // as above
     }
     sha256_hex(text.as_bytes())
 }
@@ -78,11 +86,32 @@ pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
         SourceKind::Temperature(t) => vec![
             ("date", Some(&t.date)),
             ("site", t.site.as_ref()),
-            ("mean_c", Some(&t.mean_c)),
+            ("mean", t.mean.as_ref()),
+            ("min", t.extremes.as_ref().map(|(min, _)| min)),
+            ("max", t.extremes.as_ref().map(|(_, max)| max)),
         ],
     };
+    let more = &source.meaning.columns;
+    let further = [
+        ("purpose", more.purpose.as_ref()),
+        ("fully_reported", more.fully_reported.as_ref()),
+        ("observer", more.observer.as_ref()),
+        ("status", more.status.as_ref()),
+        ("age", more.age.as_ref()),
+        ("sex", more.sex.as_ref()),
+        ("plumage", more.plumage.as_ref()),
+        ("qualifier", more.qualifier.as_ref()),
+        (
+            "latitude",
+            more.coordinates.as_ref().map(|(latitude, _)| latitude),
+        ),
+        (
+            "longitude",
+            more.coordinates.as_ref().map(|(_, longitude)| longitude),
+        ),
+    ];
+    let named = named.into_iter().chain(further);
     named
-        .into_iter()
         .filter_map(|(key, name)| name.map(|name| Wanted { key, name }))
         .collect()
 }

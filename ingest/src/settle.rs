@@ -19,7 +19,8 @@ pub(crate) struct Outcome {
 /// Everything but the sources' files and how they are read that an outcome hangs on. Where it is
 /// as it was, files that did not change need not be looked at again.
 pub(crate) fn basis(workspace: &Workspace, now: DateTime<Utc>) -> String {
-    let mut text = format!("1 {}", HalfYear::of(now.date_naive()));
+    let use_targeted = workspace.records.use_targeted;
+    let mut text = format!("2 {use_targeted} {}", HalfYear::of(now.date_naive()));
     for site in &workspace.sites {
         let _ = write!(text, " {:?} {:?}", site.id, site.half_years); // writing to a String cannot fail
     }
@@ -61,7 +62,7 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
     let (mut sites, mut settled) = (Vec::new(), Settled::default());
     settled.new.extend(kept.unwritten.values().cloned());
     for site in &workspace.sites {
-        let visits = gaps::visits(&dated, &site.id);
+        let visits = gaps::visits(&dated, &site.id, workspace.records.use_targeted);
         settled.site(site, &visits, &kept.in_force, now);
         let table = dated.iter().any(|d| d.has_visits_table(&site.id));
         sites.push(gaps::site_report(
@@ -112,11 +113,12 @@ fn decisions(
     let mut dated = Vec::new();
     for batch in store.batches()? {
         let days = store.days(&batch)?;
-        dated.extend(Dated::of(batch.kind, days, batch.fully_reported));
+        let rule = batch.report.observers;
+        dated.extend(Dated::of(batch.kind, days, rule, batch.fully_reported));
     }
     let gaps = store.gaps()?;
     let former = workspace.sites.iter().flat_map(|site| {
-        let visits = gaps::visits(&dated, &site.id);
+        let visits = gaps::visits(&dated, &site.id, workspace.records.use_targeted);
         half_years::of_older_store(&site.id, &visits, &gaps, last.loaded_at)
     });
     let by_place = former.map(|d| ((d.site.clone(), d.half), d));
@@ -137,6 +139,7 @@ fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError
     Ok(Dated::of(
         prepared.report.kind,
         days,
+        prepared.report.observers,
         prepared.fully_reported,
     ))
 }

@@ -153,6 +153,18 @@ impl<'d> Section<'d> {
         self.section_of(key, value, keys)
     }
 
+    /// The table under the key where it is one, without a look at its keys. Notes nothing.
+    pub(crate) fn quiet_section(&self, key: &str) -> Option<Section<'d>> {
+        let value = self.get(key)?;
+        Some(Section {
+            doc: self.doc,
+            title: format!("{key} of {}", self.title),
+            span: value.span(),
+            table: value.get_ref().as_table()?,
+            keys: &[],
+        })
+    }
+
     /// One of the names given; None where left out.
     pub(crate) fn choice<T: Clone>(&self, key: &str, choices: &[(&str, T)]) -> Option<T> {
         let text = self.text(key)?;

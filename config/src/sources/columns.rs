@@ -5,9 +5,11 @@ use super::layout::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, DAY_COLUMN,
     MONTH_COLUMN, Wide, YEAR_COLUMN,
 };
+use super::meaning;
 use crate::raw::{Key, Section};
 use crate::settings::{
-    CountColumns, CountTokens, SourceKind, SpeciesColumns, TemperatureColumns, VisitColumns,
+    CountColumns, CountTokens, SourceKind, SpeciesColumns, TemperatureColumns, TemperatureUnit,
+    VisitColumns,
 };
 use toml::Spanned;
 
@@ -23,18 +25,40 @@ const COUNTS: &[Key] = &[
     Key("epithet", "the name of the epithet column"),
     Key("count", "the name of the count column"),
     EFFORT,
+    meaning::PURPOSE,
+    meaning::REPORTED,
+    meaning::OBSERVER,
+    meaning::STATUS,
+    meaning::AGE,
+    meaning::SEX,
+    meaning::PLUMAGE,
+    meaning::QUALIFIER,
+    meaning::LATITUDE,
+    meaning::LONGITUDE,
     YEAR_COLUMN,
     MONTH_COLUMN,
     DAY_COLUMN,
 ];
-const VISITS: &[Key] = &[DATE, SITE, EFFORT];
+const VISITS: &[Key] = &[
+    DATE,
+    SITE,
+    EFFORT,
+    meaning::PURPOSE,
+    meaning::REPORTED,
+    meaning::OBSERVER,
+    meaning::LATITUDE,
+    meaning::LONGITUDE,
+];
 const TEMPERATURE: &[Key] = &[
     DATE,
     SITE,
     Key(
         "mean_c",
-        "the name of the column of daily means in degrees Celsius",
+        "the name of the column of daily means in degrees Celsius, or mean, or min and max",
     ),
+    Key("mean", "the name of the column of daily means"),
+    Key("min", "the name of the column of daily minima"),
+    Key("max", "the name of the column of daily maxima"),
     YEAR_COLUMN,
     MONTH_COLUMN,
     DAY_COLUMN,
@@ -42,7 +66,7 @@ const TEMPERATURE: &[Key] = &[
 
 /// Only asks whether there is a site column; the kind's own reader notes what is wrong.
 pub(super) fn has_site(section: &Section<'_>) -> bool {
-    section.has_in("columns", "site")
+    section.has_in("columns", "site") || section.has_in("columns", meaning::LATITUDE.0)
 }
 
 pub(super) fn counts(
@@ -87,15 +111,23 @@ pub(super) fn temperature(
     wide: Option<&Wide>,
 ) -> Option<TemperatureColumns> {
     let columns = columns(section, TEMPERATURE)?;
+    let unit = section.choice("unit", &UNITS).unwrap_or_default();
     let date = date(&columns, wide);
-    let mean_c = match wide {
-        Some(_) => across(&columns, &["mean_c"], ACROSS_VALUE),
-        None => need_name(&columns, "mean_c"),
+    let mean = match wide {
+        Some(_) => across(&columns, &["mean_c", "mean", "min", "max"], ACROSS_VALUE),
+        None => mean(&columns, unit),
     };
+    let extremes = extremes(&columns).filter(|_| wide.is_none());
+    let keys = ["mean", "mean_c", "min", "max"];
+    if wide.is_none() && !keys.iter().any(|key| columns.has(key)) {
+        columns.need("mean_c");
+    }
     Some(TemperatureColumns {
         date: date?,
         site: name(&columns, "site"),
-        mean_c: mean_c?,
+        mean,
+        extremes,
+        unit,
     })
 }
 
@@ -129,6 +161,34 @@ pub(super) fn darwin_core(
         }
         Kind::Temperature => None,
     }
+}
+
+const UNITS: [(&str, TemperatureUnit); 2] = [
+    ("C", TemperatureUnit::Celsius),
+    ("F", TemperatureUnit::Fahrenheit),
+];
+
+/// `mean_c` says its unit itself.
+fn mean(columns: &Section<'_>, unit: TemperatureUnit) -> Option<String> {
+    if columns.has("mean_c") && (columns.has("mean") || unit != TemperatureUnit::Celsius) {
+        let message = format!(
+            "mean_c in {} is in degrees Celsius, and mean or unit says otherwise; expected mean alone",
+            columns.title()
+        );
+        columns.refuse_key("mean_c", message);
+        return None;
+    }
+    name(columns, "mean_c").or_else(|| name(columns, "mean"))
+}
+
+fn extremes(columns: &Section<'_>) -> Option<(String, String)> {
+    if columns.has("min") != columns.has("max") {
+        columns.refuse_here(format!(
+            "{} have one of min and max; expected both",
+            columns.title()
+        ));
+    }
+    name(columns, "min").zip(name(columns, "max"))
 }
 
 /// The table of columns; notes a column that is to serve two ends.

@@ -3,9 +3,11 @@
 mod address;
 mod columns;
 pub(crate) mod layout;
+mod meaning;
 mod tokens;
 
 use crate::ids::Ids;
+use crate::nearest::one_of;
 use crate::raw::{Key, Section, did_you_mean};
 use crate::settings::{DateOrder, Source, SourceKind};
 use layout::Layout;
@@ -49,6 +51,12 @@ const KEYS: &[Key] = &[
         "tokens",
         r#"how inexact counts are written, such as { at_least = ["+"] }"#,
     ),
+    meaning::PURPOSE_OF_ALL,
+    meaning::OBSERVERS,
+    meaning::WITHIN,
+    meaning::NIGHT,
+    meaning::WORDS,
+    Key("unit", "C or F"),
 ];
 
 const DATE_ORDERS: [(&str, DateOrder); 3] = [
@@ -63,6 +71,25 @@ enum Kind {
     Counts,
     Visits,
     Temperature,
+}
+
+/// Keys that do not go with every kind.
+const OWNERS: &[(&str, &[Kind])] = &[
+    ("fully_reported", &[Kind::Counts]),
+    ("tokens", &[Kind::Counts]),
+    ("purpose", &[Kind::Counts, Kind::Visits]),
+    ("observers", &[Kind::Counts, Kind::Visits]),
+    ("within_km", &[Kind::Counts, Kind::Visits]),
+    ("night", &[Kind::Counts, Kind::Visits]),
+    ("words", &[Kind::Counts, Kind::Visits]),
+    ("unit", &[Kind::Temperature]),
+];
+
+impl Kind {
+    fn name(self) -> &'static str {
+        let found = KINDS.iter().find(|(_, kind)| *kind == self);
+        found.map_or("", |(name, _)| name)
+    }
 }
 
 const KINDS: [(&str, Kind); 3] = [
@@ -106,19 +133,18 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
         site,
         site_names,
         layout,
+        meaning: meaning::read(section),
     })
 }
 
 /// The kind with its columns; notes the keys that do not go with it.
 fn held(section: &Section<'_>, kind: Kind, layout: &Layout) -> Option<SourceKind> {
-    if kind != Kind::Counts {
-        for key in ["fully_reported", "tokens"]
-            .into_iter()
-            .filter(|key| section.has(key))
-        {
+    for (key, owners) in OWNERS.iter().filter(|(_, owners)| !owners.contains(&kind)) {
+        if section.has(key) {
             let message = format!(
-                "{key} in {} belongs to counts alone; leave it out here",
-                section.title()
+                "{key} in {} belongs to {} alone; leave it out here",
+                section.title(),
+                one_of(owners.iter().map(|kind| kind.name())).replace(" or ", " and ")
             );
             section.refuse_key(key, message);
         }

@@ -8,6 +8,7 @@ pub use render::grouped;
 
 use crate::date::DateProblem;
 use chrono::{DateTime, NaiveDate, Utc};
+use config::meaning::ObserverRule;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -73,6 +74,9 @@ pub struct SourceReport {
     /// What became of the rows of the batch that this one replaced.
     #[serde(default)]
     pub changes: Option<Changes>,
+    /// Rule for several observers on one visit.
+    #[serde(default)]
+    pub observers: ObserverRule,
 }
 
 /// How the rows of a source changed against the batch before.
@@ -116,6 +120,8 @@ pub enum RepairKind {
     Subspecies,
     /// Empty cells beyond the last column.
     EmptyCells,
+    /// A name taken as what it meant on that date.
+    Synonym,
 }
 
 /// Rows repaired alike in one column.
@@ -232,6 +238,9 @@ pub struct SiteReport {
     pub visits: u64,
     /// Visit dates in gaps, which no forecast uses.
     pub gap_visits: u64,
+    /// Visit dates that were targeted alone, which are counted in no other number.
+    #[serde(default)]
+    pub targeted: u64,
     /// Visit dates that are fully reported.
     pub fully_reported: u64,
     /// Visit dates with an effort.
@@ -334,6 +343,7 @@ impl SourceReport {
             species: Vec::new(),
             parts: Vec::new(),
             changes: None,
+            observers: ObserverRule::default(),
         }
     }
 

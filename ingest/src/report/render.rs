@@ -194,6 +194,7 @@ fn repair_words(kind: RepairKind) -> &'static str {
         RepairKind::TimeOfDay => "time of day left out",
         RepairKind::Subspecies => "subspecies taken as species",
         RepairKind::EmptyCells => "empty cells beyond the last column",
+        RepairKind::Synonym => "synonyms of their date",
     }
 }
 
@@ -263,6 +264,10 @@ fn sites_page(page: &mut Page, sites: &[SiteReport]) {
             ),
         );
         page.line(4, zeros_words(site));
+        if site.targeted > 0 {
+            let dates = of(site.targeted, "further visit date");
+            page.line(4, format!("{dates} targeted alone, left out of the curves"));
+        }
         if site.dates_without_visit_total > 0 {
             page.line(4, format!(
                 "{} with records but not in the visits table; they tell of the recorded species alone:",

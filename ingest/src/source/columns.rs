@@ -1,16 +1,20 @@
 //! Date, site and effort columns, which sources of every kind share.
 
 use super::Reading;
+use super::coordinates::Coordinates;
 use super::walk::Fault;
 use crate::cell::{self, MeasureProblem, Stray, tidy};
-use crate::date::{self, DateProblem, OrderCheck, order_name};
+use crate::date::{self, DateProblem, OrderCheck, ReadDate, order_name};
 use crate::error::{LoadError, WrongDateOrder};
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook, SiteProblem};
+use crate::moment;
 use crate::read::header::Whose;
 use crate::read::rows::Row;
 use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind, grouped};
 use chrono::NaiveDate;
+use chrono_tz::Tz;
+use config::meaning::Night;
 use config::settings::DateOrder;
 
 /// What is read from a cell, and what was repaired on the way.
@@ -106,7 +110,12 @@ pub(crate) struct Dates {
     /// Dates in ISO 8601 are taken whatever the order.
     true_dates: bool,
     latest: NaiveDate,
-    cells: Cells<NaiveDate, DateProblem>,
+    cells: Cells<ReadDate, DateProblem>,
+    /// Time zones by place of the site.
+    zones: Vec<Tz>,
+    night: Option<Night>,
+    /// Rows whose local date, or the date of whose night, is another than the one written.
+    moved: (u64, u64),
     /// Orders that fit, by place of the cell.
     fits: Vec<Vec<DateOrder>>,
     check: OrderCheck,
@@ -124,12 +133,20 @@ impl Dates {
             true_dates: reading.true_dates,
             latest: reading.latest,
             cells: Interner::new(),
+            zones: reading
+                .workspace
+                .sites
+                .iter()
+                .map(|s| s.time_zone)
+                .collect(),
+            night: reading.source.meaning.night,
+            moved: (0, 0),
             fits: Vec::new(),
             check: OrderCheck::default(),
         })
     }
 
-    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<NaiveDate>, Fault> {
+    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<ReadDate>, Fault> {
         let written = &row.cells[self.column];
         let (order, true_dates) = (self.order, self.true_dates);
         let (latest, fits) = (self.latest, &mut self.fits);
@@ -150,8 +167,46 @@ impl Dates {
         taken(&self.cells, place, self.column)
     }
 
-    pub(crate) fn accept(&mut self, place: u32, line: u64) {
-        self.cells.accept(place, line);
+    /// Cells that a row must have for its date and site to be read.
+    pub(crate) fn columns_needed(&self, sites: &Sites) -> usize {
+        1 + self.column.max(sites.last_column())
+    }
+
+    /// The date at the site, by its place: a written zone is turned into the site's own.
+    pub(crate) fn at(&self, read: ReadDate, site: u32) -> Result<NaiveDate, Fault> {
+        let zone = self.zones.get(site as usize);
+        let local = match read.time.zip(zone) {
+            None => Some(read.date),
+            Some((time, zone)) => moment::local_date(read.date, time, *zone, self.night),
+        };
+        match local {
+            Some(date) if date <= self.latest => Ok(date),
+            _ => Err(Fault::in_column(self.column, DateProblem::Future)),
+        }
+    }
+
+    pub(crate) fn accept(&mut self, read: &Taken<ReadDate>, local: NaiveDate, line: u64) {
+        self.cells.accept(read.place, line);
+        if read.value.date != local {
+            self.moved.0 += 1;
+            if self.moved.0 == 1 {
+                self.moved.1 = line;
+            }
+        }
+    }
+
+    /// What is to be known of times of day.
+    pub(crate) fn notes(&self) -> Vec<Note> {
+        let (rows, line) = self.moved;
+        let note = |rows| Note {
+            file: None,
+            line: Some(line),
+            text: format!(
+                "Rows whose time of day puts them on another local date, or on that of their \
+                 night, than the one written: {rows}."
+            ),
+        };
+        (rows > 0).then(|| note(rows)).into_iter().collect()
     }
 
     /// Stops where the stated order cannot be.
@@ -172,11 +227,9 @@ impl Dates {
     }
 
     pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
-        repairs(
-            &self.cells,
-            &finder.header.name(self.column),
-            NaiveDate::to_string,
-        )
+        repairs(&self.cells, &finder.header.name(self.column), |read| {
+            read.date.to_string()
+        })
     }
 }
 
@@ -185,16 +238,13 @@ fn date_cell(
     stray: Stray,
     order: DateOrder,
     latest: NaiveDate,
-) -> Cell<NaiveDate, DateProblem> {
+) -> Cell<ReadDate, DateProblem> {
     let read = date::read(tidied, order, latest);
     let mut repairs = stray.repairs();
-    if read.is_ok_and(|r| r.time_dropped) {
+    if read.is_ok_and(|r| r.time.is_some()) {
         repairs.push(RepairKind::TimeOfDay);
     }
-    Cell {
-        read: read.map(|r| r.date),
-        repairs,
-    }
+    Cell { read, repairs }
 }
 
 /// The site column, or the one site of every row.
@@ -206,6 +256,7 @@ pub(crate) struct Sites {
 enum From {
     Column(usize, Cells<u32, SiteProblem>),
     Source(u32),
+    Coordinates(Coordinates),
 }
 
 impl Sites {
@@ -215,9 +266,13 @@ impl Sites {
         name: Option<&String>,
         book: SiteBook,
     ) -> Result<Self, LoadError> {
-        let from = match finder.optional("site", name)? {
-            Some(column) => From::Column(column, Interner::new()),
-            None => From::Source(book.of_source(reading.source)?),
+        let from = match (
+            finder.optional("site", name)?,
+            Coordinates::new(reading, finder)?,
+        ) {
+            (Some(column), _) => From::Column(column, Interner::new()),
+            (None, Some(coordinates)) => From::Coordinates(coordinates),
+            (None, None) => From::Source(book.of_source(reading.source)?),
         };
         Ok(Sites { book, from })
     }
@@ -232,21 +287,33 @@ impl Sites {
                     repaired: false,
                 });
             }
+            From::Coordinates(coordinates) => return coordinates.read(row),
         };
         let book = &self.book;
         let place = cells.place(&row.cells[column], |text| site_cell(text, book));
         taken(cells, place, column)
     }
 
+    fn last_column(&self) -> usize {
+        match &self.from {
+            From::Column(column, _) => *column,
+            From::Coordinates(coordinates) => coordinates.last_column(),
+            From::Source(_) => 0,
+        }
+    }
+
     pub(crate) fn accept(&mut self, place: u32, line: u64) {
-        if let From::Column(_, cells) = &mut self.from {
-            cells.accept(place, line);
+        match &mut self.from {
+            From::Column(_, cells) => cells.accept(place, line),
+            From::Coordinates(coordinates) => coordinates.accept(place, line),
+            From::Source(_) => {}
         }
     }
 
     pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
         match &self.from {
             From::Source(_) => Vec::new(),
+            From::Coordinates(coordinates) => coordinates.repairs(finder),
             From::Column(column, cells) => {
                 let read_as = |site: &u32| self.book.id(*site).to_owned();
                 repairs(cells, &finder.header.name(*column), read_as)

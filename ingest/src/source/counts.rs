@@ -1,42 +1,32 @@
 //! Rows of a counts file.
 
-use super::columns::{Cell, Cells, Dates, Efforts, Sites, Taken, repairs, taken};
+use super::columns::{Cell, Cells, Dates, Sites, Taken, repairs, taken};
+use super::looks::LooksColumns;
+use super::meaning::{VisitColumns, WordColumn};
+use super::names::SpeciesColumn;
 use super::walk::{Fault, TakeRow, Walk, cell_text};
-use super::{CountRows, Name, Reading};
+use super::{CountRows, Reading, Unread};
 use crate::cell::tidy;
 use crate::count::{CountProblem, CountReader};
 use crate::error::LoadError;
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
-use crate::names::{NameBook, NameProblem};
+use crate::names::LeftUnknown;
 use crate::read::rows::Row;
-use crate::report::{Repair, SpeciesTotal};
-use config::settings::{CountColumns, SpeciesColumns};
+use crate::report::{Note, Repair};
+use chrono::NaiveDate;
+use config::settings::CountColumns;
 use forecast::series::Count;
-use std::collections::BTreeMap;
 
 /// The columns of a counts file and the rows taken so far.
 pub(crate) struct Reader {
     dates: Dates,
     sites: Sites,
-    efforts: Efforts,
+    visits: VisitColumns,
     species: SpeciesColumn,
     counts: Counts,
+    looks: LooksColumns,
     rows: CountRows,
-}
-
-struct SpeciesColumn {
-    /// One column, or genus and epithet.
-    first: usize,
-    epithet: Option<usize>,
-    book: NameBook,
-    cells: Cells<SpeciesRead, NameProblem>,
-    joined: Vec<u8>,
-}
-
-struct SpeciesRead {
-    species: String,
-    listed: bool,
 }
 
 struct Counts {
@@ -44,6 +34,8 @@ struct Counts {
     column: Option<usize>,
     reader: CountReader,
     cells: Cells<Count, CountProblem>,
+    /// True where the row says present, false where it says absent.
+    status: WordColumn<bool>,
 }
 
 impl Reader {
@@ -56,13 +48,10 @@ impl Reader {
         Ok(Reader {
             dates: Dates::new(reading, finder, &columns.date)?,
             sites: Sites::new(reading, finder, columns.site.as_ref(), book)?,
-            efforts: Efforts::new(finder, columns.effort.as_ref())?,
+            visits: VisitColumns::new(reading, finder, columns.effort.as_ref())?,
             species: SpeciesColumn::new(reading, finder, &columns.species)?,
-            counts: Counts {
-                column: finder.optional("count", columns.count.as_ref())?,
-                reader: CountReader::new(&columns.tokens),
-                cells: Interner::new(),
-            },
+            counts: Counts::new(reading, columns, finder)?,
+            looks: LooksColumns::new(reading, finder)?,
             rows: CountRows::default(),
         })
     }
@@ -77,16 +66,20 @@ pub(crate) fn read(
     walk.rows(finder.header, &finder.used, &mut reader)?;
     reader.dates.check(walk.whose)?;
     walk.report.repairs.extend(reader.repairs(&finder));
+    walk.report.notes.extend(reader.notes(&finder));
     let Reader {
         species,
         mut rows,
         sites,
+        looks,
+        visits,
         ..
     } = reader;
     rows.sites = sites.book.into_ids();
-    walk.report.species = totals(&species, &rows);
-    rows.names = species.names();
-    walk.report.notes.extend(reader.efforts.note(&finder));
+    walk.report.species = species.totals(&rows);
+    rows.names = species.into_names();
+    rows.all_looks = looks.all;
+    rows.observers = visits.observers.kept;
     walk.report.notes.extend(finder.notes);
     Ok(rows)
 }
@@ -96,153 +89,181 @@ impl Reader {
         let mut all = self.dates.repairs(finder);
         all.extend(self.sites.repairs(finder));
         all.extend(self.species.repairs(finder));
-        if let Some(column) = self.counts.column {
-            let read_as = |count: &Count| count.birds().to_string();
-            let column = finder.header.name(column);
-            all.extend(repairs(&self.counts.cells, &column, read_as));
-        }
-        all.extend(self.efforts.repairs(finder));
+        all.extend(self.counts.repairs(finder));
+        all.extend(self.visits.repairs(finder));
         all
     }
-}
 
-impl TakeRow for Reader {
-    fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
+    fn notes(&self, finder: &Finder<'_>) -> Vec<Note> {
+        let mut all = self.dates.notes();
+        all.extend(self.visits.notes(finder));
+        all.extend(self.species.undecided_notes());
+        all.extend(self.rows.unread_notes());
+        all
+    }
+
+    fn date_and_site(&mut self, row: &Row<'_>) -> Result<Place, Fault> {
         let date = self.dates.read(row)?;
         let site = self.sites.read(row)?;
-        let name = self.species.read(row)?;
+        Ok(Place {
+            local: self.dates.at(date.value, site.value)?,
+            date,
+            site,
+        })
+    }
+
+    /// The rest of a row of a known place: its species first, for what follows is of it.
+    fn take_at(&mut self, row: &Row<'_>, place: &Place) -> Result<bool, Fault> {
+        let name = self.species.read(row, place.local)?;
         let count = self.counts.read(row)?;
-        let effort = self.efforts.read(row)?;
-        self.dates.accept(date.place, row.line);
-        self.sites.accept(site.place, row.line);
-        self.species.cells.accept(name.value, row.line);
+        let visit = self.visits.read(row)?;
+        self.dates.accept(&place.date, place.local, row.line);
+        self.sites.accept(place.site.place, row.line);
+        self.species.accept(&name, row.line);
         self.counts.accept(&count, row.line);
-        self.efforts.accept(effort.place, row.line);
+        let site = place.site.value;
+        let of_visit = self.visits.accept(&visit, row, site, place.local);
         self.rows.line.push(row.line as u32); // a file of 2 GiB at most has fewer lines
-        self.rows.date.push(date.value);
-        self.rows.site.push(site.value);
+        self.rows.date.push(place.local);
+        self.rows.site.push(site);
         self.rows.name.push(name.value);
         self.rows.count.push(count.value);
-        self.rows.effort.push(effort.value);
+        self.rows.visit.push(of_visit);
+        self.rows.looks.push(self.looks.read(row));
         let repaired = [
-            date.repaired,
-            site.repaired,
+            place.date.repaired,
+            place.site.repaired,
             name.repaired,
             count.repaired,
-            effort.repaired,
+            visit.repaired,
         ];
         Ok(repaired.contains(&true))
     }
 
-    fn written(&self, row: &Row<'_>, column: usize) -> String {
-        match self.species.epithet {
-            Some(epithet) if column == self.species.first => {
-                format!("{} {}", cell_text(row, column), cell_text(row, epithet))
-            }
-            _ => cell_text(row, column),
-        }
-    }
-}
-
-impl SpeciesColumn {
-    fn new(
-        reading: &Reading<'_>,
-        finder: &mut Finder<'_>,
-        columns: &SpeciesColumns,
-    ) -> Result<Self, LoadError> {
-        let (first, epithet) = match columns {
-            SpeciesColumns::One(name) => (finder.column("species", name)?, None),
-            SpeciesColumns::GenusEpithet(genus, epithet) => {
-                let genus = finder.column("genus", genus)?;
-                (genus, Some(finder.column("epithet", epithet)?))
-            }
+    /// Notes what a row leaves unknown of its visit.
+    fn leave_unknown(&mut self, row: &Row<'_>, place: &Place, unknown: LeftUnknown) {
+        let species: Vec<Option<String>> = match unknown {
+            LeftUnknown::Nothing => Vec::new(),
+            LeftUnknown::Species(names) => names.into_iter().map(Some).collect(),
+            LeftUnknown::Any => vec![None],
         };
-        Ok(SpeciesColumn {
-            first,
-            epithet,
-            book: NameBook::new(&reading.workspace.species),
-            cells: Interner::new(),
-            joined: Vec::new(),
-        })
-    }
-
-    /// The value is the place of the name.
-    fn read(&mut self, row: &Row<'_>) -> Result<Taken<u32>, Fault> {
-        let mut written = &row.cells[self.first];
-        if let Some(epithet) = self.epithet {
-            self.joined.clear();
-            self.joined.extend_from_slice(written);
-            self.joined.push(b' ');
-            self.joined.extend_from_slice(&row.cells[epithet]);
-            written = &self.joined;
+        let visit = self.visits.of_refused(row);
+        for species in species {
+            self.rows.unread.push(Unread {
+                line: row.line as u32, // as above
+                date: place.local,
+                site: place.site.value,
+                species,
+                visit,
+            });
         }
-        let book = &self.book;
-        let place = self.cells.place(written, |text| name_cell(text, book));
-        let cell = self.cells.value(place);
-        match &cell.read {
-            Ok(_) => Ok(Taken {
-                value: place,
-                place,
-                repaired: !cell.repairs.is_empty(),
-            }),
-            Err(problem) => {
-                let fault = Fault::in_column(self.first, problem);
-                Err(fault.kept_back(problem.is_kept_back()))
-            }
-        }
-    }
-
-    fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
-        let mut column = finder.header.name(self.first);
-        if let Some(epithet) = self.epithet {
-            column = format!("{column} and {}", finder.header.name(epithet));
-        }
-        repairs(&self.cells, &column, |name| name.species.clone())
-    }
-
-    fn names(self) -> Vec<Name> {
-        let entries = self.cells.entries().iter();
-        entries
-            .map(|entry| match &entry.value.read {
-                Ok(read) => Name {
-                    species: read.species.clone(),
-                    written: (read.species != entry.written).then(|| entry.written.clone()),
-                },
-                Err(_) => Name::default(), // no accepted row has it
-            })
-            .collect()
     }
 }
 
-fn name_cell(text: &str, book: &NameBook) -> Cell<SpeciesRead, NameProblem> {
-    match book.read(text) {
-        Ok(name) => Cell {
-            read: Ok(SpeciesRead {
-                species: name.species,
-                listed: name.listed,
-            }),
-            repairs: name.repairs,
-        },
-        Err(problem) => Cell {
-            read: Err(problem),
-            repairs: Vec::new(),
-        },
+/// Where and when a row is from.
+struct Place {
+    date: Taken<crate::date::ReadDate>,
+    site: Taken<u32>,
+    local: NaiveDate,
+}
+
+impl TakeRow for Reader {
+    fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
+        let place = self.date_and_site(row)?;
+        let taken = self.take_at(row, &place);
+        let unknown = self.species.left_unknown(row, place.local, taken.is_ok());
+        self.leave_unknown(row, &place, unknown);
+        taken
+    }
+
+    /// Cells may have shifted, so that its species is not to be believed.
+    fn unsound(&mut self, row: &Row<'_>) {
+        if row.cells.len() < self.dates.columns_needed(&self.sites) {
+            return;
+        }
+        if let Ok(place) = self.date_and_site(row) {
+            self.rows.unread.push(Unread {
+                line: row.line as u32, // as above
+                date: place.local,
+                site: place.site.value,
+                species: None,
+                visit: Default::default(),
+            });
+        }
+    }
+
+    fn private_column(&self) -> Option<usize> {
+        self.visits.observers.private_column()
+    }
+
+    fn written(&self, row: &Row<'_>, column: usize) -> String {
+        self.species
+            .written(row, column)
+            .unwrap_or_else(|| cell_text(row, column))
     }
 }
 
 impl Counts {
-    fn read(&mut self, row: &Row<'_>) -> Result<Taken<Count>, Fault> {
-        let plain = |count| Taken {
-            value: count,
-            place: PLAIN,
-            repaired: false,
+    fn new(
+        reading: &Reading<'_>,
+        columns: &CountColumns,
+        finder: &mut Finder<'_>,
+    ) -> Result<Self, LoadError> {
+        let meaning = &reading.source.meaning;
+        let words: [(&[String], bool); 2] = [
+            (&meaning.words.present, true),
+            (&meaning.words.absent, false),
+        ];
+        Ok(Counts {
+            column: finder.optional("count", columns.count.as_ref())?,
+            reader: CountReader::new(&columns.tokens),
+            cells: Interner::new(),
+            status: WordColumn::new(finder, "status", meaning.columns.status.as_ref(), words)?,
+        })
+    }
+
+    fn read(&mut self, row: &Row<'_>) -> Result<CountRead, Fault> {
+        let status = self.status.read(row)?;
+        let read = match self.number(row, status.value)? {
+            Some(taken) => taken,
+            None => plain(match status.value {
+                Some(false) => Count::Exactly(0),
+                _ => Count::Present,
+            }),
         };
+        if let (Some(status), Some(column)) = (status.value, self.column)
+            && read.value.found() != Some(status)
+        {
+            let said = if status { "present" } else { "absent" };
+            return Err(Fault::in_column(
+                column,
+                format!("the row's status says {said}"),
+            ));
+        }
+        Ok(CountRead {
+            value: read.value,
+            place: read.place,
+            repaired: read.repaired || status.repaired,
+            status: status.place,
+        })
+    }
+
+    /// What the count column says; None where its cell is empty and the status is all there is.
+    fn number(
+        &mut self,
+        row: &Row<'_>,
+        status: Option<bool>,
+    ) -> Result<Option<Taken<Count>>, Fault> {
         let Some(column) = self.column else {
-            return Ok(plain(Count::Exactly(1)));
+            let absent = status == Some(false);
+            return Ok(Some(plain(Count::Exactly(u32::from(!absent)))));
         };
         let written = &row.cells[column];
         if let Some(birds) = self.reader.plain(written) {
-            return Ok(plain(Count::Exactly(birds)));
+            return Ok(Some(plain(Count::Exactly(birds))));
+        }
+        if status.is_some() && written.trim_ascii().is_empty() {
+            return Ok(None);
         }
         let reader = &self.reader;
         let place = self.cells.place(written, |text| {
@@ -252,61 +273,41 @@ impl Counts {
                 repairs: stray.repairs(),
             }
         });
-        taken(&self.cells, place, column)
+        taken(&self.cells, place, column).map(Some)
     }
 
-    fn accept(&mut self, count: &Taken<Count>, line: u64) {
+    fn accept(&mut self, count: &CountRead, line: u64) {
         if count.place != PLAIN {
             self.cells.accept(count.place, line);
         }
+        self.status.accept(count.status, line);
+    }
+
+    fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
+        let mut all = self.status.repairs(finder);
+        if let Some(column) = self.column {
+            let read_as = |count: &Count| count.birds().to_string();
+            all.extend(repairs(&self.cells, &finder.header.name(column), read_as));
+        }
+        all
+    }
+}
+
+/// A row's count, and the entries to be counted where the row is accepted.
+struct CountRead {
+    value: Count,
+    place: u32,
+    repaired: bool,
+    status: u32,
+}
+
+fn plain(count: Count) -> Taken<Count> {
+    Taken {
+        value: count,
+        place: PLAIN,
+        repaired: false,
     }
 }
 
 /// Stands for a count that needed no entry.
 const PLAIN: u32 = u32::MAX;
-
-/// Totals by species, in the order of names.
-fn totals(column: &SpeciesColumn, rows: &CountRows) -> Vec<SpeciesTotal> {
-    let entries = column.cells.entries();
-    let mut birds = vec![0_u64; entries.len()];
-    let mut by_site = vec![vec![0_u64; rows.sites.len()]; entries.len()];
-    for ((&name, &site), count) in rows.name.iter().zip(&rows.site).zip(&rows.count) {
-        birds[name as usize] += u64::from(count.birds());
-        by_site[name as usize][site as usize] += 1;
-    }
-    let mut totals: BTreeMap<&str, SpeciesTotal> = BTreeMap::new();
-    for (place, entry) in entries.iter().enumerate().filter(|(_, e)| e.rows > 0) {
-        let Ok(read) = &entry.value.read else {
-            continue;
-        };
-        let total = totals
-            .entry(&read.species)
-            .or_insert_with(|| no_rows(read, &column.book, entry.first_line));
-        total.first_line = total.first_line.min(entry.first_line);
-        total.records += entry.rows;
-        total.birds += birds[place];
-        for (site, &records) in rows
-            .sites
-            .iter()
-            .zip(&by_site[place])
-            .filter(|(_, n)| **n > 0)
-        {
-            *total.sites.entry(site.clone()).or_default() += records;
-        }
-    }
-    totals.into_values().collect()
-}
-
-fn no_rows(read: &SpeciesRead, book: &NameBook, first_line: u64) -> SpeciesTotal {
-    let nearest = || book.nearest_species(&read.species).map(str::to_owned);
-    SpeciesTotal {
-        file: None,
-        name: read.species.clone(),
-        listed: read.listed,
-        nearest: if read.listed { None } else { nearest() },
-        first_line,
-        records: 0,
-        birds: 0,
-        sites: BTreeMap::new(),
-    }
-}

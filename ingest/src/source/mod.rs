@@ -1,11 +1,20 @@
 //! One source's file, read into columns with a report on every row.
 
 mod columns;
+mod coordinates;
 mod counts;
+mod days;
+mod degrees_filled;
+pub(crate) mod looks;
+mod meaning;
+mod names;
+pub(crate) mod observers;
 mod order;
 mod temperature;
 mod visits;
 mod walk;
+
+pub(crate) use days::{DaysBySite, RowOfDay, gather};
 
 use crate::error::LoadError;
 use crate::load::Progress;
@@ -15,11 +24,12 @@ use crate::read::header::{Whose, separator_name};
 use crate::read::opened::{self, Content, Opened, Part};
 use crate::read::table::Table;
 use crate::report::{Note, SourceReport};
-use crate::visit::Days;
+use crate::visit::OfVisit;
 use chrono::NaiveDate;
 use config::settings::{DateOrder, Source, SourceKind, Wide, Workspace};
 use forecast::series::Count;
-use std::collections::BTreeMap;
+use looks::Looks;
+use observers::KeptObserver;
 
 /// Accepted rows of a counts file, in columns.
 #[derive(Debug, Default)]
@@ -31,17 +41,37 @@ pub(crate) struct CountRows {
     /// Places in `names`.
     pub(crate) name: Vec<u32>,
     pub(crate) count: Vec<Count>,
-    pub(crate) effort: Vec<Option<f64>>,
+    pub(crate) visit: Vec<OfVisit>,
+    /// Places in `all_looks`.
+    pub(crate) looks: Vec<u32>,
+    /// What refused rows leave unknown.
+    pub(crate) unread: Vec<Unread>,
     pub(crate) sites: Vec<String>,
     pub(crate) names: Vec<Name>,
+    pub(crate) all_looks: Vec<Looks>,
+    pub(crate) observers: Vec<KeptObserver>,
 }
 
-/// A species and how the file writes it.
+/// A species, or those between which a bird is undecided, and how the file writes it.
 #[derive(Debug, Default)]
 pub(crate) struct Name {
-    pub(crate) species: String,
+    /// None where undecided.
+    pub(crate) species: Option<String>,
+    /// Empty where decided.
+    pub(crate) between: Vec<String>,
     /// What the file writes, where it is not the species' name.
     pub(crate) written: Option<String>,
+}
+
+/// Something that a row leaves unknown of its visit: whether a species was found or, where None,
+/// which were.
+#[derive(Debug)]
+pub(crate) struct Unread {
+    pub(crate) line: u32,
+    pub(crate) date: NaiveDate,
+    pub(crate) site: u32,
+    pub(crate) species: Option<String>,
+    pub(crate) visit: OfVisit,
 }
 
 /// Accepted rows of a visits file, in columns.
@@ -50,8 +80,9 @@ pub(crate) struct VisitRows {
     pub(crate) line: Vec<u32>,
     pub(crate) date: Vec<NaiveDate>,
     pub(crate) site: Vec<u32>,
-    pub(crate) effort: Vec<Option<f64>>,
+    pub(crate) visit: Vec<OfVisit>,
     pub(crate) sites: Vec<String>,
+    pub(crate) observers: Vec<KeptObserver>,
 }
 
 /// Accepted rows of a temperature file, in columns.
@@ -62,6 +93,10 @@ pub(crate) struct TemperatureRows {
     /// None where the series serves all sites.
     pub(crate) site: Vec<Option<u32>>,
     pub(crate) mean_c: Vec<f64>,
+    /// Minimum and maximum, deg C.
+    pub(crate) extremes_c: Vec<Option<(f64, f64)>>,
+    /// The day lay in a short gap and was filled.
+    pub(crate) filled: Vec<bool>,
     pub(crate) sites: Vec<String>,
 }
 
@@ -71,34 +106,6 @@ pub(crate) enum Batch {
     Counts(CountRows),
     Visits(VisitRows),
     Temperature(TemperatureRows),
-}
-
-/// Dates that a source tells of, by site id.
-pub(crate) type DaysBySite = BTreeMap<String, Days>;
-
-impl Batch {
-    /// The dated rows of counts or visits; none of a temperature file.
-    pub(crate) fn days(&self) -> DaysBySite {
-        match self {
-            Batch::Counts(r) => gather(&r.sites, &r.site, &r.date, &r.effort),
-            Batch::Visits(r) => gather(&r.sites, &r.site, &r.date, &r.effort),
-            Batch::Temperature(_) => DaysBySite::new(),
-        }
-    }
-}
-
-fn gather(
-    ids: &[String],
-    sites: &[u32],
-    dates: &[NaiveDate],
-    efforts: &[Option<f64>],
-) -> DaysBySite {
-    let mut days = vec![Days::new(); ids.len()];
-    for ((&site, &date), &effort) in sites.iter().zip(dates).zip(efforts) {
-        days[site as usize].entry(date).or_default().add_row(effort);
-    }
-    let named = ids.iter().cloned().zip(days);
-    named.filter(|(_, days)| !days.is_empty()).collect()
 }
 
 /// What every reader of rows needs to know.

@@ -1,15 +1,16 @@
 //! Rows of a temperature file.
 
-use super::columns::{Cell, Cells, Dates, Sites, repairs, taken};
+use super::columns::{Cell, Cells, Dates, Sites, Taken, repairs, taken};
 use super::walk::{Fault, TakeRow, Walk};
-use super::{Reading, TemperatureRows};
+use super::{Reading, TemperatureRows, degrees_filled};
 use crate::cell::{self, MeasureProblem, tidy};
 use crate::error::LoadError;
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
 use crate::read::rows::Row;
+use crate::report::Repair;
 use chrono::NaiveDate;
-use config::settings::TemperatureColumns;
+use config::settings::{TemperatureColumns, TemperatureUnit};
 use std::collections::HashMap;
 
 /// The columns of a temperature file and the rows taken so far.
@@ -17,11 +18,20 @@ pub(crate) struct Reader {
     dates: Dates,
     /// None where the series serves all sites.
     sites: Option<Sites>,
-    mean_column: usize,
-    means: Cells<f64, MeasureProblem>,
+    mean: Option<Degrees>,
+    /// Minimum and maximum.
+    extremes: Option<[Degrees; 2]>,
     /// Line of each day's temperature.
     seen: HashMap<(NaiveDate, Option<u32>), u64>,
     rows: TemperatureRows,
+}
+
+/// A column of temperatures.
+struct Degrees {
+    column: usize,
+    unit: TemperatureUnit,
+    /// deg C.
+    cells: Cells<f64, MeasureProblem>,
 }
 
 impl Reader {
@@ -33,14 +43,24 @@ impl Reader {
     ) -> Result<Self, LoadError> {
         let one_site = columns.site.is_some() || reading.source.site.is_some();
         let sites = one_site.then(|| Sites::new(reading, finder, columns.site.as_ref(), book));
+        let mut degrees = |key, name: &String| Degrees::new(finder, key, name, columns.unit);
+        let mean = columns.mean.as_ref().map(|name| degrees("mean", name));
+        let extremes = columns
+            .extremes
+            .as_ref()
+            .map(|(min, max)| Ok::<_, LoadError>([degrees("min", min)?, degrees("max", max)?]));
         Ok(Reader {
+            mean: mean.transpose()?,
+            extremes: extremes.transpose()?,
             dates: Dates::new(reading, finder, &columns.date)?,
             sites: sites.transpose()?,
-            mean_column: finder.column("mean_c", &columns.mean_c)?,
-            means: Interner::new(),
             seen: HashMap::new(),
             rows: TemperatureRows::default(),
         })
+    }
+
+    fn columns(&self) -> impl Iterator<Item = &Degrees> {
+        self.mean.iter().chain(self.extremes.iter().flatten())
     }
 }
 
@@ -55,11 +75,11 @@ pub(crate) fn read(
     let all = &mut walk.report.repairs;
     all.extend(reader.dates.repairs(&finder));
     all.extend(reader.sites.iter().flat_map(|s| s.repairs(&finder)));
-    let column = finder.header.name(reader.mean_column);
-    all.extend(repairs(&reader.means, &column, f64::to_string));
+    all.extend(reader.columns().flat_map(|c| c.repairs(&finder)));
     walk.report.notes.extend(finder.notes);
     let mut rows = reader.rows;
     rows.sites = reader.sites.map_or_else(Vec::new, |s| s.book.into_ids());
+    walk.report.notes.extend(degrees_filled::fill(&mut rows));
     Ok(rows)
 }
 
@@ -67,26 +87,40 @@ impl TakeRow for Reader {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
         let date = self.dates.read(row)?;
         let site = self.sites.as_mut().map(|s| s.read(row)).transpose()?;
-        let place = self.means.place(&row.cells[self.mean_column], |text| {
-            let (tidied, stray) = tidy(text);
-            Cell {
-                read: cell::temperature(&tidied),
-                repairs: stray.repairs(),
-            }
-        });
-        let mean = taken(&self.means, place, self.mean_column)?;
         let site_place = site.as_ref().map(|s| s.value);
-        self.only_one(date.value, site_place, row.line)?;
-        self.dates.accept(date.place, row.line);
+        let local = match site_place {
+            Some(site) => self.dates.at(date.value, site)?,
+            None => date.value.date,
+        };
+        let mean = self.mean.as_mut().map(|m| m.read(row)).transpose()?;
+        let extremes = self.extremes.as_mut().map(|e| both(e, row)).transpose()?;
+        self.only_one(local, site_place, row.line)?;
+        self.dates.accept(&date, local, row.line);
         if let (Some(sites), Some(site)) = (&mut self.sites, &site) {
             sites.accept(site.place, row.line);
         }
-        self.means.accept(place, row.line);
+        let read: Vec<&Taken<f64>> = mean.iter().chain(extremes.iter().flatten()).collect();
+        let columns = self
+            .mean
+            .iter_mut()
+            .chain(self.extremes.iter_mut().flatten());
+        columns
+            .zip(&read)
+            .for_each(|(column, taken)| column.cells.accept(taken.place, row.line));
+        let extremes_c = extremes.as_ref().map(|[min, max]| (min.value, max.value));
+        // The mean of a day of which the extremes alone are known, as meteorological services
+        // reckon it (World Meteorological Organization, Guide to Climatological Practices, No. 100).
+        let midrange = extremes_c.map_or(f64::NAN, |(min, max)| (min + max) / 2.0);
         self.rows.line.push(row.line as u32); // a file of 2 GiB at most has fewer lines
-        self.rows.date.push(date.value);
+        self.rows.date.push(local);
         self.rows.site.push(site_place);
-        self.rows.mean_c.push(mean.value);
-        Ok(date.repaired || mean.repaired || site.is_some_and(|s| s.repaired))
+        self.rows
+            .mean_c
+            .push(mean.as_ref().map_or(midrange, |m| m.value));
+        self.rows.extremes_c.push(extremes_c);
+        self.rows.filled.push(false);
+        let repaired = date.repaired || site.is_some_and(|s| s.repaired);
+        Ok(repaired || read.iter().any(|t| t.repaired))
     }
 }
 
@@ -99,4 +133,52 @@ impl Reader {
         let reason = format!("a second temperature of that day; the first stands in line {first}");
         Err(Fault::in_column(self.dates.column, reason))
     }
+}
+
+impl Degrees {
+    fn new(
+        finder: &mut Finder<'_>,
+        key: &'static str,
+        name: &str,
+        unit: TemperatureUnit,
+    ) -> Result<Self, LoadError> {
+        Ok(Degrees {
+            column: finder.column(key, name)?,
+            unit,
+            cells: Interner::new(),
+        })
+    }
+
+    fn read(&mut self, row: &Row<'_>) -> Result<Taken<f64>, Fault> {
+        let unit = self.unit;
+        let place = self.cells.place(&row.cells[self.column], |text| {
+            let (tidied, stray) = tidy(text);
+            Cell {
+                read: cell::temperature(&tidied, unit),
+                repairs: stray.repairs(),
+            }
+        });
+        taken(&self.cells, place, self.column)
+    }
+
+    fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
+        repairs(
+            &self.cells,
+            &finder.header.name(self.column),
+            f64::to_string,
+        )
+    }
+}
+
+/// Minimum and maximum of a row.
+fn both([min, max]: &mut [Degrees; 2], row: &Row<'_>) -> Result<[Taken<f64>; 2], Fault> {
+    let column = max.column;
+    let (min, max) = (min.read(row)?, max.read(row)?);
+    if min.value > max.value {
+        return Err(Fault::in_column(
+            column,
+            "a maximum below the day's minimum",
+        ));
+    }
+    Ok([min, max])
 }

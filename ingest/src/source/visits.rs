@@ -1,6 +1,7 @@
 //! Rows of a visits file.
 
-use super::columns::{Dates, Efforts, Sites};
+use super::columns::{Dates, Sites};
+use super::meaning;
 use super::walk::{Fault, TakeRow, Walk};
 use super::{Reading, VisitRows};
 use crate::error::LoadError;
@@ -12,7 +13,7 @@ use config::settings::VisitColumns;
 pub(crate) struct Reader {
     dates: Dates,
     sites: Sites,
-    efforts: Efforts,
+    visits: meaning::VisitColumns,
     rows: VisitRows,
 }
 
@@ -26,7 +27,7 @@ impl Reader {
         Ok(Reader {
             dates: Dates::new(reading, finder, &columns.date)?,
             sites: Sites::new(reading, finder, columns.site.as_ref(), book)?,
-            efforts: Efforts::new(finder, columns.effort.as_ref())?,
+            visits: meaning::VisitColumns::new(reading, finder, columns.effort.as_ref())?,
             rows: VisitRows::default(),
         })
     }
@@ -43,11 +44,13 @@ pub(crate) fn read(
     let repairs = &mut walk.report.repairs;
     repairs.extend(reader.dates.repairs(&finder));
     repairs.extend(reader.sites.repairs(&finder));
-    repairs.extend(reader.efforts.repairs(&finder));
-    walk.report.notes.extend(reader.efforts.note(&finder));
+    repairs.extend(reader.visits.repairs(&finder));
+    walk.report.notes.extend(reader.dates.notes());
+    walk.report.notes.extend(reader.visits.notes(&finder));
     walk.report.notes.extend(finder.notes);
     let mut rows = reader.rows;
     rows.sites = reader.sites.book.into_ids();
+    rows.observers = reader.visits.observers.kept;
     Ok(rows)
 }
 
@@ -55,14 +58,19 @@ impl TakeRow for Reader {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
         let date = self.dates.read(row)?;
         let site = self.sites.read(row)?;
-        let effort = self.efforts.read(row)?;
-        self.dates.accept(date.place, row.line);
+        let local = self.dates.at(date.value, site.value)?;
+        let visit = self.visits.read(row)?;
+        self.dates.accept(&date, local, row.line);
         self.sites.accept(site.place, row.line);
-        self.efforts.accept(effort.place, row.line);
+        let of_visit = self.visits.accept(&visit, row, site.value, local);
         self.rows.line.push(row.line as u32); // a file of 2 GiB at most has fewer lines
-        self.rows.date.push(date.value);
+        self.rows.date.push(local);
         self.rows.site.push(site.value);
-        self.rows.effort.push(effort.value);
-        Ok(date.repaired || site.repaired || effort.repaired)
+        self.rows.visit.push(of_visit);
+        Ok(date.repaired || site.repaired || visit.repaired)
+    }
+
+    fn private_column(&self) -> Option<usize> {
+        self.visits.observers.private_column()
     }
 }

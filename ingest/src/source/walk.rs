@@ -42,6 +42,15 @@ impl Fault {
 pub(crate) trait TakeRow {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault>;
 
+    /// Looks at a row that has not the cells of the table, or has the error of a formula for one, and
+    /// is refused.
+    fn unsound(&mut self, _row: &Row<'_>) {}
+
+    /// A column whose cells a report may not quote.
+    fn private_column(&self) -> Option<usize> {
+        None
+    }
+
     /// What the file writes where that column is at fault.
     fn written(&self, row: &Row<'_>, column: usize) -> String {
         cell_text(row, column)
@@ -83,6 +92,9 @@ impl Walk<'_, '_> {
             }
             self.report.rows += 1;
             let sound = fits(&row, header).and_then(|()| no_fault(&row, used));
+            if sound.is_err() {
+                taker.unsound(&row);
+            }
             match sound.and_then(|()| taker.take(&row)) {
                 Ok(repaired) => {
                     self.report.accepted += 1;
@@ -155,7 +167,12 @@ fn no_fault(row: &Row<'_>, used: &[bool]) -> Result<(), Fault> {
 
 fn refusal(row: &Row<'_>, header: &Header, fault: Fault, taker: &impl TakeRow) -> Refusal {
     let whole = || {
-        let cells: Vec<String> = (0..row.cells.len()).map(|c| cell_text(row, c)).collect();
+        let private = taker.private_column();
+        let shown = |c| match private == Some(c) {
+            true => "...".to_owned(),
+            false => cell_text(row, c),
+        };
+        let cells: Vec<String> = (0..row.cells.len()).map(shown).collect();
         cells.join(" | ")
     };
     let value = fault.column.map_or_else(whole, |c| taker.written(row, c));

@@ -3,9 +3,13 @@
 use super::error::StoreError;
 use super::ledger::BatchRow;
 use super::sweep::PARTIAL;
+use super::temperature::DayTemperature;
 use crate::report::Kind;
-use crate::source::{Batch, CountRows, DaysBySite, TemperatureRows, VisitRows};
+use crate::source::looks::Looks;
+use crate::source::{Batch, CountRows, DaysBySite, RowOfDay, TemperatureRows, VisitRows, gather};
+use crate::visit::OfVisit;
 use chrono::{Days, NaiveDate};
+use config::meaning::Purpose;
 use forecast::series::Count;
 use polars::prelude::*;
 use std::fs::File;
@@ -57,73 +61,166 @@ pub(super) fn frame(batch: &Batch) -> PolarsResult<DataFrame> {
     })
 }
 
+/// Accepted rows, then what refused ones leave unknown: rows of the kind `unknown`, with their
+/// species or, where it may be any, without. `between` holds the species of a bird undecided.
 fn count_columns(rows: &CountRows) -> Vec<Column> {
     let name = |place: &u32| &rows.names[*place as usize];
+    let looks = |place: &u32| &rows.all_looks[*place as usize];
+    let unread = rows.unread.len();
+    let nones = || std::iter::repeat_n(None, unread);
     let number = |count: &Count| match count {
         Count::Present | Count::Unknown => None,
         _ => Some(count.birds()),
     };
-    vec![
-        lines(&rows.line),
-        dates(&rows.date),
-        texts(
-            "site",
-            rows.site.iter().map(|s| rows.sites[*s as usize].as_str()),
-        ),
+    let between = |n: &u32| match &name(n).between[..] {
+        [] => None,
+        species => Some(species.join(BETWEEN)),
+    };
+    let written = |text: &'_ str| (!text.is_empty()).then(|| text.to_owned());
+    let line = rows.line.iter().copied();
+    let date = rows.date.iter().copied();
+    let visits = || {
+        rows.visit
+            .iter()
+            .chain(rows.unread.iter().map(|u| &u.visit))
+    };
+    let site = rows
+        .site
+        .iter()
+        .copied()
+        .chain(rows.unread.iter().map(|u| u.site));
+    let species = rows.name.iter().map(|n| name(n).species.as_deref());
+    let mut columns = vec![
+        lines(line.chain(rows.unread.iter().map(|u| u.line))),
+        dates(date.chain(rows.unread.iter().map(|u| u.date))),
+        texts("site", site.map(|s| Some(rows.sites[s as usize].as_str()))),
         texts(
             "species",
-            rows.name.iter().map(|n| name(n).species.as_str()),
+            species.chain(rows.unread.iter().map(|u| u.species.as_deref())),
         ),
-        texts("kind", rows.count.iter().map(kind_of)),
-        UInt32Chunked::from_iter_options("number".into(), rows.count.iter().map(number))
-            .into_column(),
-        numbers("effort", rows.effort.iter().copied()),
-        StringChunked::from_iter_options(
-            "written".into(),
-            rows.name.iter().map(|n| name(n).written.as_deref()),
+        texts("between", rows.name.iter().map(between).chain(nones())),
+        texts(
+            "kind",
+            rows.count
+                .iter()
+                .map(|c| Some(kind_of(c)))
+                .chain(std::iter::repeat_n(Some(kind_of(&Count::Unknown)), unread)),
+        ),
+        UInt32Chunked::from_iter_options(
+            "number".into(),
+            rows.count
+                .iter()
+                .map(number)
+                .chain(std::iter::repeat_n(None, unread)),
         )
         .into_column(),
-    ]
+        texts(
+            "written",
+            rows.name
+                .iter()
+                .map(|n| name(n).written.clone())
+                .chain(nones()),
+        ),
+        texts(
+            "age",
+            rows.looks
+                .iter()
+                .map(|l| written(&looks(l).age))
+                .chain(nones()),
+        ),
+        texts(
+            "sex",
+            rows.looks
+                .iter()
+                .map(|l| written(&looks(l).sex))
+                .chain(nones()),
+        ),
+        texts(
+            "plumage",
+            rows.looks.iter().map(|l| plumage(looks(l))).chain(nones()),
+        ),
+    ];
+    columns.extend(of_visit_columns(visits));
+    columns
+}
+
+/// Between the species of a bird undecided.
+const BETWEEN: &str = "|";
+
+/// A plumage of the library, else the words for one.
+fn plumage(looks: &Looks) -> Option<String> {
+    let words = || (!looks.plumage.is_empty()).then(|| looks.plumage.clone());
+    looks
+        .term()
+        .map(|term| term.name().to_owned())
+        .or_else(words)
 }
 
 fn visit_columns(rows: &VisitRows) -> Vec<Column> {
-    vec![
-        lines(&rows.line),
-        dates(&rows.date),
-        texts(
-            "site",
-            rows.site.iter().map(|s| rows.sites[*s as usize].as_str()),
-        ),
-        numbers("effort", rows.effort.iter().copied()),
-        texts("purpose", rows.site.iter().map(|_| "standard")),
+    let site = |s: &u32| Some(rows.sites[*s as usize].as_str());
+    let mut columns = vec![
+        lines(rows.line.iter().copied()),
+        dates(rows.date.iter().copied()),
+        texts("site", rows.site.iter().map(site)),
+    ];
+    columns.extend(of_visit_columns(|| rows.visit.iter()));
+    columns
+}
+
+/// What rows say of their visits.
+fn of_visit_columns<'r, I: Iterator<Item = &'r OfVisit>>(rows: impl Fn() -> I) -> [Column; 4] {
+    let full = rows().map(|v| v.fully_reported);
+    [
+        numbers("effort", rows().map(|v| v.effort)),
+        texts("purpose", rows().map(|v| v.purpose.map(purpose_name))),
+        BooleanChunked::from_iter_options("fully_reported".into(), full).into_column(),
+        UInt32Chunked::from_iter_values("party".into(), rows().map(|v| v.party)).into_column(),
     ]
+}
+
+fn purpose_name(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Standard => "standard",
+        Purpose::Targeted => "targeted",
+    }
+}
+
+fn purpose_of(name: &str) -> Option<Purpose> {
+    match name {
+        "standard" => Some(Purpose::Standard),
+        "targeted" => Some(Purpose::Targeted),
+        _ => None,
+    }
 }
 
 fn temperature_columns(rows: &TemperatureRows) -> Vec<Column> {
     let site = |site: &Option<u32>| site.map(|s| rows.sites[s as usize].as_str());
+    let extremes = || rows.extremes_c.iter().copied();
     vec![
-        lines(&rows.line),
-        dates(&rows.date),
-        StringChunked::from_iter_options("site".into(), rows.site.iter().map(site)).into_column(),
+        lines(rows.line.iter().copied()),
+        dates(rows.date.iter().copied()),
+        texts("site", rows.site.iter().map(site)),
         numbers("mean_c", rows.mean_c.iter().copied().map(Some)),
+        numbers("min_c", extremes().map(|e| e.map(|(min, _)| min))),
+        numbers("max_c", extremes().map(|e| e.map(|(_, max)| max))),
+        BooleanChunked::from_iter_values("filled".into(), rows.filled.iter().copied())
+            .into_column(),
     ]
 }
 
-fn lines(lines: &[u32]) -> Column {
-    UInt32Chunked::from_slice("line".into(), lines).into_column()
+fn lines(lines: impl Iterator<Item = u32>) -> Column {
+    UInt32Chunked::from_iter_values("line".into(), lines).into_column()
 }
 
-fn dates(dates: &[NaiveDate]) -> Column {
-    let days = dates
-        .iter()
-        .map(|d| d.signed_duration_since(NaiveDate::default()).num_days() as i32);
+fn dates(dates: impl Iterator<Item = NaiveDate>) -> Column {
+    let days = dates.map(|d| d.signed_duration_since(NaiveDate::default()).num_days() as i32);
     Int32Chunked::from_iter_values("date".into(), days)
         .into_date()
         .into_column()
 }
 
-fn texts<'a>(name: &str, texts: impl Iterator<Item = &'a str>) -> Column {
-    StringChunked::from_iter_values(name.into(), texts).into_column()
+fn texts<T: AsRef<str>>(name: &str, texts: impl Iterator<Item = Option<T>>) -> Column {
+    StringChunked::from_iter_options(name.into(), texts).into_column()
 }
 
 fn numbers(name: &str, numbers: impl Iterator<Item = Option<f64>>) -> Column {
@@ -146,8 +243,39 @@ pub(super) fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
         ("at-least", Some(n)) => Count::AtLeast(n),
         ("about", Some(n)) => Count::About(n),
         ("present", None) => Count::Present,
+        ("unknown", None) => Count::Unknown,
         _ => return None,
     })
+}
+
+/// Columns that files of an older version lack: they say nothing there.
+const SINCE_ADDED: [(&str, DataType); 10] = [
+    ("between", DataType::String),
+    ("age", DataType::String),
+    ("sex", DataType::String),
+    ("plumage", DataType::String),
+    ("purpose", DataType::String),
+    ("fully_reported", DataType::Boolean),
+    ("party", DataType::UInt32),
+    ("min_c", DataType::Float64),
+    ("max_c", DataType::Float64),
+    ("filled", DataType::Boolean),
+];
+
+fn frame_of(file: File, columns: &[&str]) -> PolarsResult<DataFrame> {
+    let mut reader = ParquetReader::new(file);
+    let schema = reader.schema()?;
+    let is_added = |c: &str| SINCE_ADDED.iter().find(|(name, _)| *name == c);
+    let (there, lacking): (Vec<&str>, Vec<&str>) = columns
+        .iter()
+        .partition(|c| schema.contains(c) || is_added(c).is_none());
+    let there = there.into_iter().map(str::to_owned).collect();
+    let mut frame = reader.with_columns(Some(there)).finish()?;
+    let rows = frame.height();
+    for (name, kind) in lacking.into_iter().filter_map(is_added) {
+        frame.with_column(Column::full_null((*name).into(), rows, kind))?;
+    }
+    Ok(frame)
 }
 
 /// Columns of a batch's file.
@@ -178,9 +306,7 @@ impl<'a> Columns<'a> {
                 format!("{bytes} bytes where {} were written", batch.bytes),
             ));
         }
-        let columns = columns.iter().map(|c| c.to_string()).collect();
-        let reader = ParquetReader::new(file).with_columns(Some(columns));
-        let frame = reader.finish().map_err(|e| damaged(batch, e))?;
+        let frame = frame_of(file, columns).map_err(|e| damaged(batch, e))?;
         Ok(Columns { batch, frame })
     }
 
@@ -218,71 +344,288 @@ impl<'a> Columns<'a> {
     }
 }
 
-/// The dated rows of counts or visits by site; none of a temperature batch.
-pub(super) fn days(folder: &Path, batch: &BatchRow) -> Result<DaysBySite, StoreError> {
-    let mut days = DaysBySite::new();
-    if batch.kind == Kind::Temperature {
-        return Ok(days);
-    }
-    let columns = Columns::read(folder, batch, &["date", "site", "effort"])?;
-    let rows = columns.texts("site")?.iter().zip(columns.dates()?);
-    for ((site, date), effort) in rows.zip(columns.numbers("effort")?.iter()) {
-        let site = site.ok_or_else(|| damaged(batch, "a row without a site"))?;
-        if !days.contains_key(site) {
-            days.insert(site.to_owned(), Default::default());
-        }
-        if let Some(of_site) = days.get_mut(site) {
-            of_site.entry(date).or_default().add_row(effort);
-        }
-    }
-    Ok(days)
+/// What the rows of a batch say of their visits.
+struct Visits<'c> {
+    purpose: &'c StringChunked,
+    fully_reported: &'c BooleanChunked,
+    party: &'c UInt32Chunked,
+    effort: &'c Float64Chunked,
 }
 
-/// Hands over each record of a site: its date, species and count.
+const OF_VISIT: [&str; 4] = ["purpose", "fully_reported", "party", "effort"];
+
+impl<'c> Visits<'c> {
+    fn of(columns: &'c Columns<'_>) -> Result<Self, StoreError> {
+        Ok(Visits {
+            purpose: columns.texts("purpose")?,
+            fully_reported: columns.column("fully_reported", Column::bool)?,
+            party: columns.column("party", Column::u32)?,
+            effort: columns.numbers("effort")?,
+        })
+    }
+
+    fn iter(&self) -> impl Iterator<Item = OfVisit> {
+        let purposes = self.purpose.iter().zip(self.fully_reported.iter());
+        let parties = self.party.iter().zip(self.effort.iter());
+        purposes
+            .zip(parties)
+            .map(|((purpose, full), (party, effort))| OfVisit {
+                effort,
+                purpose: purpose.and_then(purpose_of),
+                fully_reported: full,
+                party: party.unwrap_or_default(),
+            })
+    }
+}
+
+/// The dated rows of counts or visits by site; none of a temperature batch.
+pub(super) fn days(folder: &Path, batch: &BatchRow) -> Result<DaysBySite, StoreError> {
+    if batch.kind == Kind::Temperature {
+        return Ok(DaysBySite::new());
+    }
+    let of_birds: &[&str] = match batch.kind {
+        Kind::Counts => &["species", "between", "kind"],
+        _ => &[],
+    };
+    let names = [&["date", "site"], of_birds, &OF_VISIT].concat();
+    let columns = Columns::read(folder, batch, &names)?;
+    let visits = Visits::of(&columns)?;
+    let sites = columns.texts("site")?;
+    let unread = match of_birds {
+        [] => vec![false; sites.len()],
+        _ => unread(&columns)?,
+    };
+    let rows = sites.iter().zip(columns.dates()?).zip(visits.iter());
+    let mut whole = true;
+    let days = gather(
+        rows.zip(unread)
+            .filter_map(|(((site, date), visit), unread)| {
+                whole &= site.is_some();
+                Some(RowOfDay {
+                    site: site?,
+                    date,
+                    visit,
+                    unread,
+                })
+            }),
+    );
+    match whole {
+        true => Ok(days),
+        false => Err(damaged(batch, "a row without a site")),
+    }
+}
+
+/// Rows that stand for a refused one of any species.
+fn unread(columns: &Columns<'_>) -> Result<Vec<bool>, StoreError> {
+    let names = columns.texts("species")?.iter();
+    let rows = names
+        .zip(columns.texts("between")?.iter())
+        .zip(columns.texts("kind")?.iter());
+    let unknown = Some(kind_of(&Count::Unknown));
+    Ok(rows
+        .map(|((name, between), kind)| name.is_none() && between.is_none() && kind == unknown)
+        .collect())
+}
+
+/// A record as the store has it.
+pub(super) struct Record<'r> {
+    pub(super) date: NaiveDate,
+    pub(super) whose: Whose<'r>,
+    /// Unknown where the row was refused or doubtful.
+    pub(super) count: Count,
+    pub(super) visit: OfVisit,
+}
+
+/// Whose birds a record is of.
+pub(super) enum Whose<'r> {
+    Species(&'r str),
+    /// Undecided between these.
+    Between(Vec<&'r str>),
+    /// A refused row of any species.
+    Any,
+}
+
+/// Hands over each record of a site.
 pub(super) fn records(
     folder: &Path,
     batch: &BatchRow,
     site: &str,
-    mut take: impl FnMut(NaiveDate, &str, Count) -> Result<(), StoreError>,
+    mut take: impl FnMut(Record<'_>) -> Result<(), StoreError>,
 ) -> Result<(), StoreError> {
-    let columns = Columns::read(
-        folder,
-        batch,
-        &["date", "site", "species", "kind", "number"],
-    )?;
+    let birds = ["date", "site", "species", "between", "kind", "number"];
+    let names = [&birds[..], &OF_VISIT].concat();
+    let columns = Columns::read(folder, batch, &names)?;
+    let visits = Visits::of(&columns)?;
     let numbers = columns.column("number", Column::u32)?;
     let counts = columns.texts("kind")?.iter().zip(numbers.iter());
-    let rows = columns
-        .texts("site")?
+    let whose = columns
+        .texts("species")?
         .iter()
-        .zip(columns.texts("species")?.iter());
-    for (((of, species), (kind, number)), date) in rows.zip(counts).zip(columns.dates()?) {
+        .zip(columns.texts("between")?.iter());
+    let rows = columns.texts("site")?.iter().zip(whose).zip(counts);
+    let rows = rows.zip(visits.iter()).zip(columns.dates()?);
+    for ((((of, whose), (kind, number)), visit), date) in rows {
         if of != Some(site) {
             continue;
         }
-        let count = kind.and_then(|kind| count_of(kind, number)).zip(species);
-        let (count, species) = count.ok_or_else(|| damaged(batch, "a row without a count"))?;
-        take(date, species, count)?;
+        let count = kind.and_then(|kind| count_of(kind, number));
+        let count = count.ok_or_else(|| damaged(batch, "a row without a count"))?;
+        let whose = match whose {
+            (Some(species), _) => Whose::Species(species),
+            (None, Some(between)) => Whose::Between(between.split(BETWEEN).collect()),
+            (None, None) => Whose::Any,
+        };
+        take(Record {
+            date,
+            whose,
+            count,
+            visit,
+        })?;
     }
     Ok(())
 }
 
-/// Daily means that hold for a site: its own, and those of all sites (flag false), deg C.
+/// Birds of a record whose looks are written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BirdsSeen {
+    /// Local date.
+    pub date: NaiveDate,
+    /// Age as written.
+    pub age: Option<String>,
+    /// Sex as written.
+    pub sex: Option<String>,
+    /// A plumage by its name in look-alike sets, such as `first-winter`, else as written.
+    pub plumage: Option<String>,
+    /// How many.
+    pub count: Count,
+}
+
+/// The records of a species at a site with an age, sex or plumage.
+pub(super) fn looks(
+    folder: &Path,
+    batch: &BatchRow,
+    site: &str,
+    species: &str,
+) -> Result<Vec<BirdsSeen>, StoreError> {
+    let names = [
+        "date", "site", "species", "kind", "number", "age", "sex", "plumage",
+    ];
+    let columns = Columns::read(folder, batch, &names)?;
+    let places = columns
+        .texts("site")?
+        .iter()
+        .zip(columns.texts("species")?.iter());
+    let numbers = columns.column("number", Column::u32)?;
+    let counts = columns.texts("kind")?.iter().zip(numbers.iter());
+    let marks = columns
+        .texts("age")?
+        .iter()
+        .zip(columns.texts("sex")?.iter());
+    let marks = marks.zip(columns.texts("plumage")?.iter());
+    let rows = places.zip(counts).zip(marks).zip(columns.dates()?);
+    let seen = rows.filter_map(
+        |((((of, name), (kind, number)), ((age, sex), plumage)), date)| {
+            let written = age.or(sex).or(plumage).is_some();
+            let own = (of, name) == (Some(site), Some(species));
+            let count = kind.and_then(|kind| count_of(kind, number))?;
+            (written && own).then(|| BirdsSeen {
+                date,
+                age: age.map(str::to_owned),
+                sex: sex.map(str::to_owned),
+                plumage: plumage.map(str::to_owned),
+                count,
+            })
+        },
+    );
+    Ok(seen.collect())
+}
+
+/// A day's temperature that holds for a site.
+pub(super) struct DayAtSite {
+    pub(super) day: DayTemperature,
+    /// Of the site itself rather than of all sites.
+    pub(super) own: bool,
+}
+
+/// Daily temperatures that hold for a site: its own, and those of all sites.
 pub(super) fn temperatures(
     folder: &Path,
     batch: &BatchRow,
     site: &str,
-) -> Result<Vec<(NaiveDate, f64, bool)>, StoreError> {
-    let columns = Columns::read(folder, batch, &["date", "site", "mean_c"])?;
-    let means = columns.numbers("mean_c")?.iter();
+) -> Result<Vec<DayAtSite>, StoreError> {
+    let names = ["date", "site", "mean_c", "min_c", "max_c", "filled"];
+    let columns = Columns::read(folder, batch, &names)?;
+    let extremes = columns
+        .numbers("min_c")?
+        .iter()
+        .zip(columns.numbers("max_c")?.iter());
+    let filled = columns.column("filled", Column::bool)?.iter();
+    let values = columns.numbers("mean_c")?.iter().zip(extremes).zip(filled);
     let rows = columns
         .dates()?
         .into_iter()
-        .zip(columns.texts("site")?.iter());
-    let here = rows
-        .zip(means)
-        .filter(|((_, of), _)| of.is_none_or(|of| of == site));
-    let known = here.map(|((date, of), mean)| mean.map(|mean| (date, mean, of.is_some())));
+        .zip(columns.texts("site")?.iter())
+        .zip(values);
+    let here = rows.filter(|((_, of), _)| of.is_none_or(|of| of == site));
+    let known = here.map(|((date, of), ((mean_c, (min, max)), filled))| {
+        Some(DayAtSite {
+            day: DayTemperature {
+                date,
+                mean_c: mean_c?,
+                extremes_c: min.zip(max),
+                filled: filled.unwrap_or_default(),
+            },
+            own: of.is_some(),
+        })
+    });
     let known = known.collect::<Option<_>>();
     known.ok_or_else(|| damaged(batch, "a row without a temperature"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The columns of version 1: nothing of purposes, parties, looks or extremes.
+    #[test]
+    fn a_file_of_an_older_version_says_nothing_of_what_it_lacks() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("old.parquet");
+        let columns = vec![
+            lines([2].into_iter()),
+            dates([NaiveDate::default()].into_iter()),
+            texts("site", [Some("bank")].into_iter()),
+            texts("species", [Some("Calidris alpina")].into_iter()),
+            texts("kind", [Some("exactly")].into_iter()),
+            UInt32Chunked::from_iter_values("number".into(), [3].into_iter()).into_column(),
+            numbers("effort", [Some(60.0)].into_iter()),
+        ];
+        let mut frame = DataFrame::new_infer_height(columns).unwrap();
+        let file = File::create(&path).unwrap();
+        let bytes = ParquetWriter::new(file).finish(&mut frame).unwrap();
+        let batch = BatchRow {
+            id: 1,
+            source: "counts".into(),
+            kind: Kind::Counts,
+            file_sha256: String::new(),
+            mapping_sha256: String::new(),
+            fully_reported: true,
+            parquet: "old.parquet".into(),
+            bytes: std::fs::metadata(&path).unwrap().len().max(bytes),
+            report: crate::report::SourceReport::new("counts", Kind::Counts, "counts.csv"),
+        };
+        let day = &days(folder.path(), &batch).unwrap()["bank"][&NaiveDate::default()];
+        assert_eq!((day.rows(), day.parties_differ()), (1, false));
+        let mut seen = Vec::new();
+        records(folder.path(), &batch, "bank", |record| {
+            seen.push((record.count, record.visit));
+            Ok(())
+        })
+        .unwrap();
+        let visit = OfVisit {
+            effort: Some(60.0),
+            ..OfVisit::default()
+        };
+        assert_eq!(seen, [(Count::Exactly(3), visit)]);
+    }
 }

@@ -3,6 +3,7 @@
 mod batches;
 mod changes;
 mod copy;
+mod counts;
 mod error;
 mod fits;
 mod half_years;
@@ -10,14 +11,18 @@ mod issued;
 mod landing;
 mod ledger;
 mod listed;
+mod looks;
 pub(crate) mod outgoing;
 mod retain;
 mod rows;
 mod series;
 mod standard;
 mod sweep;
+mod temperature;
 mod undoing;
 
+pub use batches::BirdsSeen;
+pub use counts::{Sighting, UndecidedBirds};
 pub use error::StoreError;
 pub use issued::{IssuedChance, IssuedFrom};
 pub(crate) use landing::{Landing, Undo};
@@ -25,6 +30,7 @@ pub(crate) use ledger::BatchRow;
 pub use listed::{DiskUse, ListedBatch, State};
 pub(crate) use rows::StoredRow;
 pub use series::SiteHistory;
+pub use temperature::DayTemperature;
 pub use undoing::UndoError;
 pub(crate) use undoing::UndoneBatch;
 

@@ -1,4 +1,4 @@
-//! Every accepted row of a counts source, in the order of its file.
+//! Every accepted row of a counts source that is of one species, in the order of its file.
 
 use super::Store;
 use super::batches::{Columns, count_of, damaged};
@@ -9,7 +9,7 @@ use forecast::series::Count;
 use polars::prelude::Column;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// An accepted row of a counts source.
+/// An accepted row of a counts source, of one species.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct StoredRow<'a> {
     /// Its line in the file.
@@ -56,6 +56,9 @@ impl Store {
         let dated = columns.dates()?.into_iter().zip(lines);
         for (((date, line), (site, species)), (kind, number)) in dated.zip(names).zip(counts) {
             let count = kind.and_then(|kind| count_of(kind, number));
+            if species.is_none() || count == Some(Count::Unknown) {
+                continue; // birds left undecided, and what refused rows leave unknown
+            }
             let whole = || Some((line?, site?, species?, count?));
             let (line, site, species, count) =
                 whole().ok_or_else(|| damaged(batch, "a row without a count"))?;

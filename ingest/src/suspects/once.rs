@@ -89,7 +89,7 @@ pub(super) fn names(found: &Found, workspace: &Workspace) -> Vec<Suspect> {
         .iter()
         .map(|s| s.scientific.as_str())
         .collect();
-    let book = NameBook::new(&workspace.species);
+    let book = NameBook::new(&workspace.species, &workspace.records.undecided, false);
     let mut suspects = Vec::new();
     for (name, series) in &by_name {
         let days: HashSet<_> = series

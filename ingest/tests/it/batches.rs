@@ -232,7 +232,9 @@ fn sources_keep_the_order_of_wingtide_toml_whichever_was_loaded_last() {
         let columns = config::settings::TemperatureColumns {
             date: "day".into(),
             site: None,
-            mean_c: "mean".into(),
+            mean: Some("mean".into()),
+            extremes: None,
+            unit: Default::default(),
         };
         built.write(&format!("{id}.csv"), "day,mean\n2025-05-01,1\n");
         built.source(id, config::settings::SourceKind::Temperature(columns));

@@ -139,7 +139,9 @@ fn temperature_goes_with_them() {
             config::settings::SourceKind::Temperature(config::settings::TemperatureColumns {
                 date: "date".into(),
                 site: None,
-                mean_c: "mean".into(),
+                mean: Some("mean".into()),
+                extremes: None,
+                unit: Default::default(),
             });
         built.source(id, kind).site = site.map(str::to_owned);
     }

@@ -162,7 +162,9 @@ fn a_daily_temperature_series() {
     let columns = TemperatureColumns {
         date: "date".into(),
         site: None,
-        mean_c: "mean_temperature_c".into(),
+        mean: Some("mean_temperature_c".into()),
+        extremes: None,
+        unit: TemperatureUnit::Celsius,
     };
     built.source("temperature", SourceKind::Temperature(columns));
     let report = built.load().unwrap();

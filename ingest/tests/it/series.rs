@@ -140,7 +140,9 @@ fn temperatures_of_a_site_go_before_those_of_all() {
     let columns = TemperatureColumns {
         date: "day".into(),
         site: None,
-        mean_c: "mean".into(),
+        mean: Some("mean".into()),
+        extremes: None,
+        unit: TemperatureUnit::Celsius,
     };
     built.source("everywhere", SourceKind::Temperature(columns.clone()));
     built.source("bank", SourceKind::Temperature(columns)).site = Some("long-bank".into());

@@ -35,6 +35,7 @@ pub fn built() -> Built {
         look_alikes: Vec::new(),
         library: Vec::new(),
         fetch: Default::default(),
+        records: Default::default(),
         digest: DigestSettings {
             title: "This week at Skerrow Ness".into(),
             sites: Vec::new(),
@@ -71,6 +72,7 @@ fn species(scientific: &str, en: &str) -> Species {
         names: BTreeMap::from([("en".into(), en.into())]),
         also: Vec::new(),
         sensitive: None,
+        synonyms: Vec::new(),
     }
 }
 
@@ -128,6 +130,7 @@ impl Built {
             site: None,
             site_names: BTreeMap::new(),
             layout: Layout::default(),
+            meaning: Default::default(),
         });
         self.workspace.sources.last_mut().unwrap()
     }
