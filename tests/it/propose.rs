@@ -75,9 +75,10 @@ fn a_sheet_of_another_country() {
     filled_in(&workspace);
     let report = workspace.run(&["load", "--json"]).json();
     let source = &report["sources"][0];
+    // the bird left undecided is kept apart, the code is nobody's
     assert_eq!(
         (&source["rows"], &source["accepted"]),
-        (&5.into(), &3.into()),
+        (&5.into(), &4.into()),
         "{source}"
     );
 }

@@ -171,8 +171,11 @@ impl TakeRow for Reader {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
         let place = self.date_and_site(row)?;
         let taken = self.take_at(row, &place);
-        let unknown = self.species.left_unknown(row, place.local, taken.is_ok());
-        self.leave_unknown(row, &place, unknown);
+        // a bird that was not found leaves no doubt which one it was
+        if taken.is_err() || self.rows.count.last() != Some(&Count::Exactly(0)) {
+            let unknown = self.species.left_unknown(row, place.local, taken.is_ok());
+            self.leave_unknown(row, &place, unknown);
+        }
         taken
     }
 

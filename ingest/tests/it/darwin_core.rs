@@ -100,7 +100,11 @@ fn an_event_core_with_occurrences_and_effort() {
     );
     assert_eq!(
         notes(&report),
-        ["Rows whose quantity is not in individuals, read as present without a number: 1."]
+        [
+            "Rows whose quantity is not in individuals, read as present without a number: 1.",
+            "3 rows have nothing in \"samplingEffort\"; their visits, where no other row tells their effort, are taken as standard in length.",
+            "Line 11: Visits not fully reported, as a row of theirs may be of any species: 1.",
+        ]
     );
     assert!(loaded.load().unwrap().unchanged);
 }
@@ -114,7 +118,7 @@ fn fully_reported_events_are_visits() {
     let report = loaded.load().unwrap();
     assert_eq!(report.sources[1].accepted, 2);
     assert_eq!(
-        notes(&report)[1..],
+        notes(&report)[3..5],
         [
             "Fully reported for \"Procellariiformes\" alone, which makes no zeros of other birds known.",
             "Events that are not said to be fully reported (eco:isTaxonomicScopeFullyReported), which make no visits: 4.",

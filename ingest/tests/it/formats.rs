@@ -361,7 +361,7 @@ fn compressed_files() {
 
 #[test]
 fn a_folder_is_one_source_and_each_refused_row_names_its_file() {
-    let built = counts_in("counts/2024.csv", "Date,Place,Species,Number\n2025-05-13,Long Bank,Dunlin,3\n2025-05-13,Long Bank,Dunlin,??\n")
+    let built = counts_in("counts/2024.csv", "Date,Place,Species,Number\n2025-05-13,Long Bank,Dunlin,3\n2025-05-13,Long Bank,Little Stint,??\n")
         .set(|s| {
             s.path = s.path.parent().unwrap().to_owned();
         });
