@@ -68,7 +68,13 @@ fn content(dir: &Path) -> Content {
 fn loads_again_the_same(dir: &Path, format: &str) -> usize {
     let out = exported(dir, format);
     wingtide(out.path(), &["load"]).works();
-    let (before, after) = (content(dir), content(out.path()));
+    let (mut before, after) = (content(dir), content(out.path()));
+    if format == "darwin-core" {
+        // its standard is one of occurrences: temperature does not go with them
+        before
+            .values_mut()
+            .for_each(|(.., temperature)| temperature.clear());
+    }
     assert_eq!(
         before.keys().collect::<Vec<_>>(),
         after.keys().collect::<Vec<_>>()
@@ -84,7 +90,7 @@ fn loads_again_the_same(dir: &Path, format: &str) -> usize {
 
 #[test]
 fn the_demo_loads_again_as_an_identical_store() {
-    for format in ["csv", "parquet"] {
+    for format in ["csv", "parquet", "darwin-core"] {
         assert!(loads_again_the_same(&DEMO, format) > 100_000, "{format}");
     }
 }
@@ -95,7 +101,13 @@ fn the_real_counts_load_again_as_an_identical_store() {
         return skipped("../shared/data is absent");
     };
     workspace.run(&["load"]).works();
-    assert_eq!(loads_again_the_same(&workspace.path(""), "csv"), 20_662);
+    for format in ["csv", "darwin-core"] {
+        assert_eq!(
+            loads_again_the_same(&workspace.path(""), format),
+            20_662,
+            "{format}"
+        );
+    }
 }
 
 #[test]

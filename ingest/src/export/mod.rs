@@ -10,6 +10,7 @@ mod parquet;
 mod sensitive;
 mod settings;
 mod tables;
+mod unit;
 mod words;
 
 pub use error::ExportError;

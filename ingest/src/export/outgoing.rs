@@ -1,5 +1,6 @@
 //! What goes out, before it has a format.
 
+use super::unit;
 use crate::report::HalfYear;
 use crate::store::outgoing::SiteContent;
 use crate::store::{Store, StoreError};
@@ -18,6 +19,10 @@ pub(super) struct Outgoing {
     pub(super) sites: Vec<SiteOut>,
     /// Species with a row, as the settings know them.
     pub(super) species: Vec<Species>,
+    /// Unit of all efforts, where the files say it.
+    pub(super) effort_unit: Option<&'static str>,
+    /// Some species are withheld or told roughly.
+    pub(super) species_kept_back: bool,
     /// Finds told by area and month alone.
     pub(super) coarse: Vec<CoarseFind>,
 }
@@ -76,6 +81,8 @@ impl Outgoing {
             language: workspace.language.clone(),
             visits_assumed: workspace.visits_assumed,
             sites,
+            effort_unit: unit::of(workspace),
+            species_kept_back: workspace.species.iter().any(|s| s.sensitive.is_some()),
             species: workspace.species.clone(),
             coarse: Vec::new(),
         })

@@ -60,7 +60,11 @@ struct SourceEntry {
     id: &'static str,
     kind: &'static str,
     file: String,
-    date_order: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    format: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    date_order: Option<&'static str>,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     columns: BTreeMap<&'static str, &'static str>,
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     tokens: BTreeMap<&'static str, Vec<&'static str>>,
@@ -68,6 +72,29 @@ struct SourceEntry {
 
 /// `extension` is that of the tables.
 pub(super) fn text(out: &Outgoing, extension: &str) -> Result<String, ExportError> {
+    written(out, sources(out, extension))
+}
+
+/// Settings that load the archive.
+pub(super) fn archive(out: &Outgoing) -> Result<String, ExportError> {
+    let entry = |kind: &'static str| SourceEntry {
+        id: kind,
+        kind,
+        file: "darwin-core.zip".to_owned(),
+        format: Some("darwin-core"),
+        date_order: None,
+        columns: BTreeMap::new(),
+        tokens: BTreeMap::new(),
+    };
+    let mut sources = vec![entry("counts")];
+    // of an archive that tells some species alone no visit is fully reported
+    if visits_of(out).next().is_some() && !out.species_kept_back {
+        sources.push(entry("visits"));
+    }
+    written(out, sources)
+}
+
+fn written(out: &Outgoing, source: Vec<SourceEntry>) -> Result<String, ExportError> {
     let settings = Settings {
         workspace: General {
             name: &out.name,
@@ -76,7 +103,7 @@ pub(super) fn text(out: &Outgoing, extension: &str) -> Result<String, ExportErro
         },
         site: out.sites.iter().map(site).collect(),
         species: out.species.iter().map(|s| species(s)).collect(),
-        source: sources(out, extension),
+        source,
     };
     let text = toml::to_string(&settings);
     let text = text.map_err(|e| ExportError::write("wingtide.toml", std::io::Error::other(e)))?;
@@ -137,7 +164,8 @@ fn sources(out: &Outgoing, extension: &str) -> Vec<SourceEntry> {
         id: kind,
         kind,
         file: format!("{kind}.{extension}"),
-        date_order: "year-month-day",
+        format: None,
+        date_order: Some("year-month-day"),
         columns: columns.iter().copied().collect(),
         tokens: BTreeMap::new(),
     };

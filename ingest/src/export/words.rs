@@ -50,6 +50,8 @@ wingtide.toml loads the tables again: wingtide --dir THIS_FOLDER load
 const ARCHIVE: &str = "\
 darwin-core.zip is a Darwin Core Archive: visits as events, counts as occurrences with absences,
 and what was searched and reported by the Humboldt Extension.
+
+wingtide.toml loads it again: wingtide --dir THIS_FOLDER load
 ";
 
 const CARE: &str = "\

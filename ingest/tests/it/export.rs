@@ -340,9 +340,9 @@ fn only_a_new_folder_or_an_export_is_written_over() {
     )
     .unwrap()
     .files;
-    assert_eq!(files.len(), 2);
+    assert_eq!(files.len(), 3);
     let left = std::fs::read_dir(out.path()).unwrap().count();
-    assert_eq!(left, 2, "tables of the earlier export would not match");
+    assert_eq!(left, 3, "tables of the earlier export would not match");
 }
 
 #[test]

@@ -2,24 +2,25 @@
 //! searched and reported by the Humboldt Extension for Ecological Inventories.
 //!
 //! Terms and the text format are those of the Darwin Core standard and its text guide (TDWG,
-//! CC BY 4.0). A count that is no exact number is told by `organismQuantityType`: "individuals, at
-//! least", "individuals, about"; a bird found without a number has neither number nor quantity.
+//! CC BY 4.0). individualCount has exact numbers alone; organismQuantity has what was noted, as 60+
+//! or c. 120; a bird found without a number has neither.
 
 mod eml;
 mod meta;
 mod rows;
 mod terms;
 
-use super::ExportError;
 use super::folder::Folder;
 use super::outgoing::Outgoing;
+use super::{ExportError, settings};
 use std::io::{self, Seek, Write};
 use terms::{EVENT, HUMBOLDT, OCCURRENCE, Table};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
 pub(super) fn write(out: &Outgoing, folder: &Folder) -> Result<(), ExportError> {
-    folder.file("darwin-core.zip", |file| archive(out, file))
+    folder.file("darwin-core.zip", |file| archive(out, file))?;
+    folder.text("wingtide.toml", &settings::archive(out)?)
 }
 
 fn archive(out: &Outgoing, file: impl Write + Seek) -> io::Result<()> {

@@ -9,8 +9,22 @@ use forecast::series::Count;
 use std::collections::BTreeSet;
 use std::io;
 
-/// The settings know no unit: those who counted used one of their own.
-const EFFORT_UNIT: &str = "units of the observers, mostly minutes";
+/// Where the files do not say their unit.
+const UNIT_UNKNOWN: &str = "units of the observers";
+
+fn unit(out: &Outgoing) -> &'static str {
+    out.effort_unit.unwrap_or(UNIT_UNKNOWN)
+}
+
+/// What a fully reported visit reports: every bird, or where species are kept back, those told.
+fn scope(out: &Outgoing) -> String {
+    if !out.species_kept_back {
+        return "Aves".to_owned();
+    }
+    let told = out.sites.iter().flat_map(|s| s.content.counts.keys());
+    let told: BTreeSet<&str> = told.map(String::as_str).collect();
+    told.into_iter().collect::<Vec<_>>().join(" | ")
+}
 
 fn event_id(site: &SiteOut, date: NaiveDate) -> String {
     format!("{}:{date}", site.site.id)
@@ -37,7 +51,7 @@ pub(super) fn events(out: &Outgoing, take: TakeCells<'_>) -> io::Result<()> {
                 &text(site.grid.map(|g| g.uncertainty_m())),
                 &facts
                     .effort
-                    .map_or_else(String::new, |e| format!("{e} {EFFORT_UNIT}")),
+                    .map_or_else(String::new, |e| format!("{e} {}", unit(out))),
                 &text(told.as_deref()),
             ])?;
         }
@@ -86,13 +100,10 @@ fn occurrence(
     count: Count,
     take: TakeCells<'_>,
 ) -> io::Result<()> {
-    let (number, kind) = match count {
-        Count::Exactly(n) => (Some(n), "individuals"),
-        Count::AtLeast(n) => (Some(n), "individuals, at least"),
-        Count::About(n) => (Some(n), "individuals, about"),
-        Count::Present => (None, ""),
-        Count::Unknown => return Ok(()),
-    };
+    if count == Count::Unknown {
+        return Ok(());
+    }
+    let quantity = words::written(count).filter(|_| count != Count::Present);
     take(&[
         event,
         &format!("{event}:{}", species.replace(' ', "-")),
@@ -100,12 +111,13 @@ fn occurrence(
         out.vernacular(species).unwrap_or_default(),
         words::status(count),
         &text(words::exact(count)),
-        &text(number),
-        kind,
+        quantity.as_deref().unwrap_or_default(),
+        quantity.as_ref().map_or("", |_| "individuals"),
     ])
 }
 
 pub(super) fn humboldt(out: &Outgoing, take: TakeCells<'_>) -> io::Result<()> {
+    let scope = scope(out);
     for site in &out.sites {
         for (date, facts) in &site.content.visits {
             let searched = facts.fully_reported.to_string();
@@ -115,7 +127,8 @@ pub(super) fn humboldt(out: &Outgoing, take: TakeCells<'_>) -> io::Result<()> {
                 &searched,
                 &facts.effort.is_some().to_string(),
                 &text(facts.effort),
-                facts.effort.map_or("", |_| EFFORT_UNIT),
+                facts.effort.map_or("", |_| unit(out)),
+                &scope,
             ])?;
         }
     }

@@ -66,14 +66,9 @@ pub(super) const HUMBOLDT: Table = Table {
         "eco:isSamplingEffortReported",
         "eco:samplingEffortValue",
         "eco:samplingEffortUnit",
+        "eco:targetTaxonomicScope",
     ],
-    constants: &[
-        (
-            "eco:targetTaxonomicScope",
-            "the species with a row for the location in occurrence.txt",
-        ),
-        ("eco:isAbundanceReported", "true"),
-    ],
+    constants: &[("eco:isAbundanceReported", "true")],
 };
 
 /// The name without its prefix.
