@@ -74,7 +74,7 @@ fn address(section: &Section<'_>, key: &str) -> Option<String> {
     None
 }
 
-fn is_address(text: &str) -> bool {
+pub(crate) fn is_address(text: &str) -> bool {
     let bare = match text.split_once('<') {
         Some((_, rest)) => rest.strip_suffix('>').unwrap_or(""),
         None => text,

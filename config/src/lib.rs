@@ -3,6 +3,7 @@
 //! [`load`] is the only code here that touches a disk; [`parse`] does the same from text.
 
 mod backtest;
+pub mod cron_line;
 mod digest;
 pub mod error;
 mod fetch;
@@ -15,6 +16,7 @@ mod own_sets;
 mod raw;
 mod records;
 pub mod sensitive;
+pub mod service;
 mod set_choice;
 mod set_files;
 pub mod settings;

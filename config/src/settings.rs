@@ -4,6 +4,7 @@ use crate::look_alikes::{LookAlikeSet, Region};
 use crate::meaning::{DatedName, Meaning, RecordRules};
 use crate::nearest::folded;
 use crate::sensitive::Sensitive;
+use crate::service::{MailSettings, Recipient, ServiceSettings, Webhook};
 pub use crate::sources::layout::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, Given,
     Layout, Wide,
@@ -47,6 +48,14 @@ pub struct Workspace {
     pub digest: DigestSettings,
     /// The test of the forecasts on past years.
     pub backtest: BacktestSettings,
+    /// When the service does what.
+    pub service: ServiceSettings,
+    /// The server that takes the mail.
+    pub mail: Option<MailSettings>,
+    /// Who gets the digest by mail.
+    pub recipients: Vec<Recipient>,
+    /// Where the digest is posted.
+    pub webhooks: Vec<Webhook>,
 }
 
 /// A place where birds are counted.

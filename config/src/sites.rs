@@ -83,7 +83,11 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
 }
 
 fn time_zone(section: &Section<'_>) -> Option<Tz> {
-    let name = section.need_text("time_zone")?;
+    zone(section, &section.need_text("time_zone")?)
+}
+
+/// The time zone of that name; else noted under `time_zone`, with the nearest.
+pub(crate) fn zone(section: &Section<'_>, name: &Spanned<String>) -> Option<Tz> {
     if let Ok(zone) = name.get_ref().parse() {
         return Some(zone);
     }
@@ -93,7 +97,7 @@ fn time_zone(section: &Section<'_>) -> Option<Tz> {
         section.title()
     );
     section.refuse(
-        &name,
+        name,
         message,
         did_you_mean(name.get_ref(), TZ_VARIANTS.iter().map(|zone| zone.name())),
     );

@@ -10,7 +10,8 @@ use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{
-    FILE_NAME, backtest, digest, fetch, records, set_choice, sites, sources, species, store,
+    FILE_NAME, backtest, digest, fetch, records, service, set_choice, sites, sources, species,
+    store,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -30,6 +31,13 @@ const TOP: &[Key] = &[
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
+    Key("service", "[service] with the times of \"wingtide serve\""),
+    Key("mail", "[mail] with the mail server"),
+    Key("recipient", "a [[recipient]] for each reader of the digest"),
+    Key(
+        "webhook",
+        "a [[webhook]] for each address that the digest is posted to",
+    ),
 ];
 
 const WORKSPACE: &[Key] = &[
@@ -78,6 +86,10 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
     let fetch = fetch::read(top);
+    let service = service::read(top);
+    let mail = service::mail(top, root);
+    let recipients = service::recipients(top, &site_ids);
+    let webhooks = service::webhooks(top, root);
     let general = general?;
     let sets = sets?;
     let species = with_members(species, &sets.used);
@@ -101,6 +113,10 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         },
         digest: digest?,
         backtest: backtest?,
+        service: service?,
+        mail: mail?,
+        recipients,
+        webhooks,
     })
 }
 

@@ -38,7 +38,7 @@ pub(super) fn place(section: &Section<'_>, root: &Path, id: Option<&str>) -> Opt
 }
 
 /// Only the schemes that are fetched. A password in a file that is shown around is no secret.
-fn address(section: &Section<'_>) -> Option<Url> {
+pub(crate) fn address(section: &Section<'_>) -> Option<Url> {
     let text = section.text("url")?;
     let fetchable = |url: &Url| matches!(url.scheme(), "http" | "https") && url.has_host();
     let Some(url) = Url::parse(text.get_ref()).ok().filter(fetchable) else {

@@ -1,6 +1,6 @@
 //! `[[source]]`: files to load and how to read them.
 
-mod address;
+pub(crate) mod address;
 mod columns;
 pub(crate) mod layout;
 mod meaning;

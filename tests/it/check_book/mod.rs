@@ -8,6 +8,7 @@ mod calendar;
 mod case;
 mod circular;
 mod compare;
+mod cron_times;
 mod curve_inputs;
 mod curves;
 mod degree_days;

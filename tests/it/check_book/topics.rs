@@ -2,8 +2,8 @@
 
 use super::topic::{NOTHING, Topic};
 use super::{
-    basis, calendar, circular, curves, degree_days, distribution, elastic_net, endpoints, glm,
-    overlap, scores, standards, temperature, updating, windows,
+    basis, calendar, circular, cron_times, curves, degree_days, distribution, elastic_net,
+    endpoints, glm, overlap, scores, standards, temperature, updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -192,7 +192,9 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "12",
-        not_yet_wired: &["cron"],
+        wired: &[("cron", cron_times::times)],
+        // the wall time that was asked for, and what became of it
+        information: &["local", "kind"],
         ..NOTHING
     },
     Topic {

@@ -1,0 +1,110 @@
+//! What `wingtide serve` needs to know: when, to whom, by which ways.
+
+mod mail;
+mod recipients;
+mod secret;
+mod webhooks;
+
+pub use mail::{Dkim, MailSettings, Security};
+pub use recipients::Recipient;
+pub use secret::Secret;
+pub use webhooks::Webhook;
+
+pub(crate) use mail::read as mail;
+pub(crate) use recipients::read as recipients;
+pub(crate) use webhooks::read as webhooks;
+
+use crate::cron_line::{CronLine, EXPECTED};
+use crate::raw::{Key, Section};
+use crate::sites::zone;
+use chrono_tz::Tz;
+use std::net::{Ipv4Addr, SocketAddr};
+use url::Url;
+
+/// `[service]`
+#[derive(Debug, Clone, PartialEq)]
+pub struct ServiceSettings {
+    /// When sources are fetched and loaded.
+    pub load: CronLine,
+    /// When the digest goes out.
+    pub digest: CronLine,
+    /// The zone of these times; the first site's where none is written.
+    pub time_zone: Option<Tz>,
+    /// Where the status page answers.
+    pub listen: SocketAddr,
+    /// The address under which people reach the service, without a slash at its end.
+    pub public_url: Option<Url>,
+}
+
+const KEYS: &[Key] = &[
+    Key("load", EXPECTED),
+    Key("digest", EXPECTED),
+    Key("time_zone", r#"an IANA time zone such as "Europe/London""#),
+    Key("listen", r#"an address and port such as "127.0.0.1:7878""#),
+    Key("public_url", PUBLIC_URL),
+];
+
+const PUBLIC_URL: &str = r#"an https address such as "https://birds.example.org""#;
+
+/// Early, so that a day's counts are in before people are up.
+const LOAD: &str = "15 4 * * *";
+/// A week is planned on its Monday.
+const DIGEST: &str = "30 6 * * mon";
+/// Not to be reached from other machines unless someone says so.
+const LISTEN: SocketAddr = SocketAddr::new(std::net::IpAddr::V4(Ipv4Addr::LOCALHOST), 7878);
+
+/// The `[service]` of the file, or its defaults.
+pub(crate) fn read(top: &Section<'_>) -> Option<ServiceSettings> {
+    let section = top.section("service", KEYS);
+    let section = section.as_ref();
+    let load = line(section, "load", LOAD);
+    let digest = line(section, "digest", DIGEST);
+    let listen = match section.and_then(|s| Some((s, s.text("listen")?))) {
+        Some((section, text)) => match text.get_ref().parse() {
+            Ok(address) => Some(address),
+            Err(_) => {
+                section.refuse_value("listen", &text);
+                None
+            }
+        },
+        None => Some(LISTEN),
+    };
+    Some(ServiceSettings {
+        load: load?,
+        digest: digest?,
+        time_zone: section.and_then(|s| zone(s, &s.text("time_zone")?)),
+        listen: listen?,
+        public_url: section.and_then(public_url),
+    })
+}
+
+fn line(section: Option<&Section<'_>>, key: &str, default: &str) -> Option<CronLine> {
+    let written = section.and_then(|s| Some((s, s.text(key)?)));
+    let Some((section, text)) = written else {
+        return default.parse().ok();
+    };
+    let line = text.get_ref().parse().ok();
+    if line.is_none() {
+        section.refuse_value(key, &text);
+    }
+    line
+}
+
+/// Links in mail carry what lets somebody unsubscribe, so plain http is for a machine of one's own.
+fn public_url(section: &Section<'_>) -> Option<Url> {
+    let text = section.text("public_url")?;
+    let fit = |url: &Url| {
+        let safe = url.scheme() == "https" || (url.scheme() == "http" && is_own_machine(url));
+        let bare = url.query().is_none() && url.fragment().is_none() && url.username().is_empty();
+        safe && bare && url.password().is_none()
+    };
+    let url = Url::parse(text.get_ref()).ok().filter(fit);
+    if url.is_none() {
+        section.refuse_value("public_url", &text);
+    }
+    url
+}
+
+fn is_own_machine(url: &Url) -> bool {
+    url.host_str().is_some_and(mail::is_own_machine)
+}

@@ -1,0 +1,57 @@
+//! `[[recipient]]`: who gets the digest by mail.
+
+use crate::digest::is_address;
+use crate::ids::Ids;
+use crate::raw::{Key, Section};
+use crate::sources::known_site;
+use toml::Spanned;
+
+/// `[[recipient]]`
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recipient {
+    /// The bare mail address, which stands for the recipient everywhere.
+    pub mail: String,
+    /// How the digest greets them.
+    pub name: Option<String>,
+    /// Ids of the sites that they want; all that the digest covers where empty.
+    pub sites: Vec<String>,
+}
+
+const KEYS: &[Key] = &[
+    Key("mail", r#"one mail address such as "reader@example.org""#),
+    Key("name", "the reader's name"),
+    Key("sites", "a list of site ids"),
+];
+
+/// Every `[[recipient]]`; no address twice.
+pub(crate) fn read(top: &Section<'_>, sites: &Ids) -> Vec<Recipient> {
+    let mut recipients: Vec<Recipient> = Vec::new();
+    for section in top.sections("recipient", KEYS) {
+        let Some(mail) = address(&section) else {
+            continue;
+        };
+        let same = |r: &Recipient| r.mail.eq_ignore_ascii_case(mail.get_ref());
+        if recipients.iter().any(same) {
+            let message = format!("the recipient {:?} stands already above", mail.get_ref());
+            section.refuse(&mail, message, None);
+            continue;
+        }
+        let wanted = section.texts("sites", false).unwrap_or_default();
+        let known = |id: &Spanned<String>| known_site(&section, "sites", id, sites);
+        recipients.push(Recipient {
+            mail: mail.into_inner(),
+            name: section.text("name").map(Spanned::into_inner),
+            sites: wanted.iter().filter_map(known).collect(),
+        });
+    }
+    recipients
+}
+
+fn address(section: &Section<'_>) -> Option<Spanned<String>> {
+    let mail = section.need_text("mail")?;
+    if is_address(mail.get_ref()) && !mail.get_ref().contains('<') {
+        return Some(mail);
+    }
+    section.refuse_value("mail", &mail);
+    None
+}
