@@ -1,7 +1,7 @@
 //! Lines of the ordinary five-field kind that say when something is done: minute, hour, day of the
 //! month, month, day of the week.
 
-use chrono::{DateTime, Datelike, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc, Weekday};
+use chrono::{DateTime, NaiveDateTime, Offset, TimeDelta, TimeZone, Utc, Weekday};
 use chrono_tz::Tz;
 use cron::Schedule;
 use std::fmt::{self, Display};
@@ -169,6 +169,7 @@ fn last_weekday(first: usize, text: &str) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::Datelike;
 
     fn at(text: &str) -> DateTime<Utc> {
         text.parse().expect("an instant")
