@@ -158,3 +158,21 @@ fn a_set_that_holds_is_told_what_it_leaves_out() {
         ]
     );
 }
+
+#[test]
+fn a_tail_that_cannot_be_drawn_is_told() {
+    let told = |proportions: &str| {
+        let text = format!("{MEMBERS}[member.proportions]\n{proportions}\n");
+        let set = parse_set("pair.toml", &text).unwrap_or_else(|e| panic!("{e}\n{text}"));
+        let advice = set.advice();
+        let tails: Vec<&String> = advice.iter().filter(|a| a.contains("tail")).collect();
+        tails.into_iter().cloned().collect::<Vec<String>>()
+    };
+    let expected =
+        "Cc cc states tail_length or tail_shape without the other, so that no tail is drawn";
+    assert_eq!(told("tail_length = 1.0"), [expected]);
+    assert_eq!(told("tail_shape = \"forked\"\ntail_step = 0.1"), [expected]);
+    let whole = "tail_length = 1.0\ntail_shape = \"forked\"\ntail_step = 0.1";
+    assert_eq!(told(whole), [""; 0]);
+    assert_eq!(told("leg_length = 1.0"), [""; 0]);
+}

@@ -18,6 +18,14 @@ impl LookAlikeSet {
                     "{name} does not say what a description must contain"
                 ));
             }
+            // a tail is drawn from both or not at all
+            let tail = member.proportions.as_ref();
+            let tail = tail.map(|p| (p.tail_length.is_some(), p.tail_shape.is_some()));
+            if let Some((true, false) | (false, true)) = tail {
+                advice.push(format!(
+                    "{name} states tail_length or tail_shape without the other, so that no tail is drawn"
+                ));
+            }
         }
         for mark in &self.marks {
             if mark.traps.is_empty() {
