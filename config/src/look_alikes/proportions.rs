@@ -13,6 +13,8 @@ pub struct Proportions {
     pub bill_curve: Option<f64>,
     /// How far the upper half's tip hooks down over the lower, over the depth at the base.
     pub bill_hook: Option<f64>,
+    /// Depth of the bill near its tip over that at the base: 0 pointed; None as 0.
+    pub bill_blunt: Option<f64>,
     /// Primaries that show beyond the longest tertial, over the length of the tertials that show.
     pub primary_projection: Option<f64>,
     /// Wing tips beyond the tail tip, over the length of the tail: below 0 they fall short of it.
@@ -28,6 +30,8 @@ pub struct Proportions {
     pub leg_length: Option<f64>,
     /// Length of the hind claw over that of the hind toe.
     pub hind_claw: Option<f64>,
+    /// How far the hind claw's tip lies below the straight line, over the claw's length.
+    pub hind_claw_curve: Option<f64>,
 }
 
 /// Shape of the end of a tail.

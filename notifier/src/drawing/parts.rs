@@ -20,7 +20,7 @@ pub(super) const PARTS: [Part; 6] = [
     },
     Part {
         id: "primaries",
-        title: "primaries beyond the tertials, on the closed wing",
+        title: "primaries beyond the tertials",
         draw: primaries,
         words: |p| percent(p.primary_projection, "primaries", "of the tertials"),
     },
@@ -40,7 +40,7 @@ pub(super) const PARTS: [Part; 6] = [
         id: "hind-claw",
         title: "hind claw against hind toe",
         draw: hind_claw,
-        words: |p| percent(p.hind_claw, "claw", "of the toe"),
+        words: hind_claw_words,
     },
 ];
 
@@ -56,7 +56,7 @@ fn bill(p: &Proportions, unit: f64) -> Option<Vec<Stroke>> {
     // where the head's outline is as high as the bill is deep
     let base = (radius * radius - (depth / 2.0).min(radius).powi(2)).sqrt();
     let middle = |t: f64| curve * length * t * t;
-    let half = |t: f64| depth / 2.0 * (1.0 - t.powf(1.3));
+    let half = |t: f64| depth / 2.0 * taper(t, p.bill_blunt.unwrap_or(0.0));
     let upper = along(|t| (base + t * length, middle(t) - half(t)));
     let short = if hook > 0.0 { 0.82 } else { 1.0 };
     let lower = along(|t| {
@@ -83,6 +83,12 @@ fn bill(p: &Proportions, unit: f64) -> Option<Vec<Stroke>> {
     ])
 }
 
+/// How deep a bill is at `t` of its way to the tip, over its depth at the base: evenly less to a
+/// point, or `blunt` of it up to a rounded end. The powers are ours, by the look of the drawing.
+fn taper(t: f64, blunt: f64) -> f64 {
+    (1.0 - blunt) * (1.0 - t.powf(1.3)) + blunt * (1.0 - t.powi(8)).sqrt()
+}
+
 fn bill_words(p: &Proportions) -> String {
     let curve = p.bill_curve.unwrap_or(0.0);
     let bent = match curve {
@@ -94,7 +100,11 @@ fn bill_words(p: &Proportions) -> String {
     let hook = hook.map_or("", |_| ", hooked");
     let length = percent(p.bill_length, "bill", "of the head");
     let depth = percent(p.bill_depth, "base", "of its length deep");
-    format!("{length}, {depth}{bent}{hook}")
+    let blunt = p.bill_blunt.filter(|b| *b > 0.0);
+    let blunt = blunt.map_or_else(String::new, |b| {
+        format!(", {:.0} % of that near the blunt tip", 100.0 * b)
+    });
+    format!("{length}, {depth}{blunt}{bent}{hook}")
 }
 
 /// Body and tail from above, the tail to the right; the body is `unit` pixels long.
@@ -202,16 +212,31 @@ fn legs(p: &Proportions, unit: f64) -> Option<Vec<Stroke>> {
     Some(strokes)
 }
 
+/// What a claw bends that no curve is stated of: ours, a middling one.
+const CLAW_CURVE: f64 = 0.22;
+
 /// A hind toe `unit` pixels long with its claw, which bends down.
 fn hind_claw(p: &Proportions, unit: f64) -> Option<Vec<Stroke>> {
     let claw = p.hind_claw? * unit;
     let half = unit * 0.07;
     let toe = vec![(0.0, -half), (unit, -half), (unit, half), (0.0, half)];
-    let drop = |t: f64| claw * 0.22 * t * t;
+    let curve = p.hind_claw_curve.unwrap_or(CLAW_CURVE);
+    let drop = |t: f64| claw * curve * t * t;
     let above = along(|t| (unit + t * claw, drop(t) - half * (1.0 - t)));
     let below = along(|t| (unit + (1.0 - t) * claw, drop(1.0 - t) + half * t));
     Some(vec![
         Stroke::closed(toe),
         Stroke::closed(above.into_iter().chain(below).collect()),
     ])
+}
+
+fn hind_claw_words(p: &Proportions) -> String {
+    let long = percent(p.hind_claw, "claw", "of the toe");
+    match p.hind_claw_curve {
+        Some(c) => format!(
+            "{long}, tip {:.0} % of it below the straight line",
+            100.0 * c
+        ),
+        None => long,
+    }
 }

@@ -1,7 +1,7 @@
 use super::*;
 use crate::lesson::Lesson;
 use config::look_alikes::{LookAlikeSet, TailShape, shipped};
-use resvg::usvg::roxmltree;
+use resvg::usvg::{self, roxmltree};
 use std::collections::BTreeMap;
 
 fn sets() -> Vec<LookAlikeSet> {
@@ -49,6 +49,33 @@ fn every_drawing_is_whole_and_fits_a_telephone() {
         }
     }
     assert!(drawn >= 3);
+}
+
+/// Titles and names end within the margin, by the fonts that charts are drawn with.
+#[test]
+fn every_text_fits_a_telephone() {
+    let mut options = usvg::Options::default();
+    for font in [
+        &include_bytes!("../../static/fonts/NotoSans-Regular-subset.ttf")[..],
+        include_bytes!("../../static/fonts/NotoSans-Bold-subset.ttf"),
+    ] {
+        options.fontdb_mut().load_font_data(font.to_vec());
+    }
+    let mut texts = 0;
+    for set in sets() {
+        for drawing in of(&lesson(&set)) {
+            let tree = usvg::Tree::from_str(&drawing.svg, &options).unwrap();
+            for node in tree.root().children() {
+                let usvg::Node::Text(text) = node else {
+                    continue;
+                };
+                texts += 1;
+                let right = text.abs_bounding_box().right();
+                assert!(right <= 344.0, "{} ends at {right}", drawing.file);
+            }
+        }
+    }
+    assert!(texts > 100, "{texts}");
 }
 
 fn pairs(points: &str) -> Vec<(f64, f64)> {
@@ -108,6 +135,38 @@ fn drawings_follow_the_proportions() {
     };
     let (short, long) = (extents("legs", &legs(0.5)), extents("legs", &legs(1.5)));
     assert!((long.1 - short.1 - 100.0).abs() < 1e-9);
+}
+
+/// A blunt bill is as long, and deeper towards its tip, than a pointed one; a claw bends as far as
+/// its curve says.
+#[test]
+fn blunt_bills_and_bent_claws_follow_the_proportions() {
+    let bill = |bill_blunt| Proportions {
+        bill_length: Some(1.0),
+        bill_depth: Some(0.4),
+        bill_blunt,
+        ..Proportions::default()
+    };
+    // depth of the bill's outline at nine tenths of its length, over that at its base
+    let near_tip = |p: &Proportions| {
+        let strokes = (PARTS[0].draw)(p, 100.0).unwrap();
+        let outline = &strokes[2].points;
+        let tip = outline.iter().map(|p| p.0).fold(0.0, f64::max);
+        let beyond = outline.iter().filter(|p| p.0 > tip - 10.0);
+        let depth = beyond.map(|p| 2.0 * p.1.abs()).fold(0.0, f64::max);
+        (tip, depth / 40.0)
+    };
+    let (pointed, blunt) = (near_tip(&bill(None)), near_tip(&bill(Some(0.5))));
+    assert_eq!(pointed, near_tip(&bill(Some(0.0))));
+    assert!((pointed.0 - blunt.0).abs() < 1e-9, "{pointed:?} {blunt:?}");
+    assert!(pointed.1 < 0.15 && blunt.1 > 0.4, "{pointed:?} {blunt:?}");
+    let claw = |curve| Proportions {
+        hind_claw: Some(1.0),
+        hind_claw_curve: Some(curve),
+        ..Proportions::default()
+    };
+    let depth = |curve| extents("hind-claw", &claw(curve)).1;
+    assert!((depth(0.4) - depth(0.1) - 30.0).abs() < 1e-9);
 }
 
 #[test]

@@ -22,6 +22,10 @@ const KEYS: &[Key] = &[
         "how far the tip hooks down over the depth at the base, 0 to 1",
     ),
     Key(
+        "bill_blunt",
+        "depth of the bill near its tip over that at the base, 0 to 1",
+    ),
+    Key(
         "primary_projection",
         "primaries beyond the tertials over the tertials that show, 0 to 3",
     ),
@@ -45,6 +49,10 @@ const KEYS: &[Key] = &[
     Key(
         "hind_claw",
         "length of the hind claw over that of the hind toe, 0.1 to 3",
+    ),
+    Key(
+        "hind_claw_curve",
+        "how far the hind claw's tip lies below the straight line over its length, 0 to 0.6",
     ),
 ];
 
@@ -71,6 +79,7 @@ pub(super) fn read(member: &Section<'_>) -> Option<Proportions> {
         bill_depth: ratio("bill_depth", 0.02..=1.5),
         bill_curve: ratio("bill_curve", -0.4..=0.6),
         bill_hook: ratio("bill_hook", 0.0..=1.0),
+        bill_blunt: ratio("bill_blunt", 0.0..=1.0),
         primary_projection: ratio("primary_projection", 0.0..=3.0),
         wing_beyond_tail: ratio("wing_beyond_tail", -1.0..=1.0),
         tail_length: ratio("tail_length", 0.1..=3.0),
@@ -78,5 +87,6 @@ pub(super) fn read(member: &Section<'_>) -> Option<Proportions> {
         tail_shape: section.choice("tail_shape", &TailShape::NAMES),
         leg_length: ratio("leg_length", 0.0..=4.0),
         hind_claw: ratio("hind_claw", 0.1..=3.0),
+        hind_claw_curve: ratio("hind_claw_curve", 0.0..=0.6),
     })
 }
