@@ -140,5 +140,15 @@ fn workspace(root: &std::path::Path) -> Workspace {
         backtest: config::settings::BacktestSettings {
             mondays: Vec::new(),
         },
+        service: config::service::ServiceSettings {
+            load: "15 4 * * *".parse().unwrap(),
+            digest: "30 6 * * mon".parse().unwrap(),
+            time_zone: None,
+            listen: "127.0.0.1:7878".parse().unwrap(),
+            public_url: None,
+        },
+        mail: None,
+        recipients: Vec::new(),
+        webhooks: Vec::new(),
     }
 }

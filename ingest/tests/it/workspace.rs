@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 use config::look_alikes::Region;
+use config::service::ServiceSettings;
 use config::settings::*;
 use ingest::{LoadError, LoadReport, Store};
 use std::collections::BTreeMap;
@@ -46,6 +47,16 @@ pub fn built() -> Built {
         backtest: BacktestSettings {
             mondays: Vec::new(),
         },
+        service: ServiceSettings {
+            load: "15 4 * * *".parse().unwrap(),
+            digest: "30 6 * * mon".parse().unwrap(),
+            time_zone: None,
+            listen: "127.0.0.1:7878".parse().unwrap(),
+            public_url: None,
+        },
+        mail: None,
+        recipients: Vec::new(),
+        webhooks: Vec::new(),
     };
     Built { workspace, folder }
 }
