@@ -1,9 +1,31 @@
 //! The name that was probably meant, and names compared as people compare them.
 
+use std::borrow::Cow;
 use std::cmp::Reverse;
+use unicode_normalization::UnicodeNormalization;
 
-/// The name as it is compared: lower case, with every run of blanks one space.
+/// The name with plain apostrophes and hyphens for those that word processors put in their place,
+/// and with every accent on its letter (Unicode Normalization Form C, UAX 15): some systems write
+/// them apart.
+pub fn plainly(name: &str) -> Cow<'_, str> {
+    if name.is_ascii() && !name.contains('`') {
+        return Cow::Borrowed(name);
+    }
+    Cow::Owned(name.nfc().map(plain_sign).collect())
+}
+
+/// Quotation marks, accents and primes that stand for an apostrophe, and the hyphens and dashes.
+fn plain_sign(sign: char) -> char {
+    match sign {
+        '\u{2018}' | '\u{2019}' | '\u{201b}' | '\u{2bc}' | '\u{2032}' | '\u{b4}' | '`' => '\'',
+        '\u{2010}'..='\u{2013}' | '\u{2212}' => '-',
+        other => other,
+    }
+}
+
+/// The name as it is compared: lower case, with plain signs and every run of blanks one space.
 pub fn folded(name: &str) -> String {
+    let name = plainly(name);
     let words: Vec<String> = name.split_whitespace().map(str::to_lowercase).collect();
     words.join(" ")
 }
@@ -111,5 +133,17 @@ mod tests {
     fn names_fold_case_and_blanks() {
         assert_eq!(folded("  Little\t STINT "), "little stint");
         assert_eq!(folded("Küstenseeschwalbe"), folded("KÜSTENSEESCHWALBE"));
+        assert_eq!(
+            folded("Ku\u{308}stenseeschwalbe"),
+            folded("Küstenseeschwalbe")
+        );
+        for name in [
+            "Temminck\u{2019}s Stint",
+            "Temminck`s Stint",
+            "Temminck\u{b4}s stint",
+        ] {
+            assert_eq!(folded(name), "temminck's stint", "{name}");
+        }
+        assert_eq!(folded("Black\u{2010}headed Gull"), "black-headed gull");
     }
 }

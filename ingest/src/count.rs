@@ -63,7 +63,7 @@ impl CountReader {
 
     /// Reads a tidied cell.
     pub(crate) fn read(&self, cell: &str) -> Result<Count, CountProblem> {
-        let cell = cell.to_lowercase();
+        let cell = lower(cell);
         if self.absent.contains(&cell) {
             return Ok(Count::Exactly(0));
         }
@@ -106,9 +106,15 @@ fn number_beside<'c>(tokens: &[String], cell: &'c str) -> Option<&'c str> {
 }
 
 fn folded(tokens: &[String]) -> Vec<String> {
-    let mut tokens: Vec<String> = tokens.iter().map(|t| t.trim().to_lowercase()).collect();
+    let mut tokens: Vec<String> = tokens.iter().map(|t| lower(t.trim())).collect();
     tokens.sort_by_key(|t| std::cmp::Reverse(t.len()));
     tokens
+}
+
+/// In small letters, with a hyphen for each dash and minus sign that word processors make of it.
+fn lower(cell: &str) -> String {
+    let small = cell.to_lowercase();
+    small.replace(['\u{2212}', '\u{2012}', '\u{2013}', '\u{2014}'], "-")
 }
 
 fn is_digits(text: &str) -> bool {
@@ -125,11 +131,11 @@ fn why_not(cell: &str) -> CountProblem {
         let mut pieces = cell.split(|c| separators.contains(&c));
         cell.contains(separators) && pieces.all(|p| is_digits(p.trim()))
     };
-    if cell.strip_prefix(['-', '\u{2212}']).is_some_and(is_digits) {
+    if cell.strip_prefix('-').is_some_and(is_digits) {
         CountProblem::Negative
     } else if pieces(&['.', ',', ' ', '\'', '\u{2019}']) {
         CountProblem::Separator
-    } else if pieces(&['-', '\u{2013}']) {
+    } else if pieces(&['-']) {
         CountProblem::Range
     } else {
         CountProblem::Unreadable
@@ -158,6 +164,7 @@ mod tests {
             ("0", Exactly(0)),
             ("007", Exactly(7)),
             ("-", Exactly(0)),
+            ("\u{2013}", Exactly(0)),
             ("None", Exactly(0)),
             ("X", Present),
             ("present", Present),
@@ -198,6 +205,7 @@ mod tests {
         let cases = [
             ("", Empty),
             ("-3", Negative),
+            ("\u{2212}3", Negative),
             ("1,234", Separator),
             ("1 234", Separator),
             ("1'234", Separator),
@@ -205,6 +213,7 @@ mod tests {
             ("4294967296", TooMany),
             ("c. 4294967296", TooMany),
             ("10-20", Range),
+            ("10\u{2013}20", Range),
             ("0+", InexactZero),
             ("~0", InexactZero),
             ("5x", Unreadable),

@@ -38,7 +38,7 @@ pub(crate) struct ReadDate {
 /// Why a cell holds no usable date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum DateProblem {
-    #[error("empty")]
+    #[error("empty; every row needs its date")]
     Empty,
     #[error("a year of two digits could mean two centuries; write four")]
     TwoDigitYear,

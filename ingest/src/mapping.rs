@@ -1,10 +1,10 @@
 //! Which column is what, and which site a row is from.
 
-use crate::cell::tidy;
+use crate::cell::{repaired_to, tidy};
 use crate::error::LoadError;
 use crate::read::header::{Header, Wanted, Whose};
 use crate::read::text::sha256_hex;
-use crate::report::{Kind, Note};
+use crate::report::{Kind, Note, RepairKind};
 use config::nearest::{folded, nearest};
 use config::settings::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Source, SourceKind, SpeciesColumns, Wide, Workspace,
@@ -13,7 +13,7 @@ use std::collections::HashMap;
 use std::fmt::Write;
 
 /// Raised whenever the same file would be read otherwise than before, so that it is read again.
-const READING: u32 = 2;
+const READING: u32 = 3;
 
 /// What a source holds.
 pub(crate) fn kind(source: &Source) -> Kind {
@@ -167,7 +167,7 @@ impl<'a> Finder<'a> {
 /// Why a cell names no site.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum SiteProblem {
-    #[error("empty")]
+    #[error("empty; every row needs its site")]
     Empty,
     #[error("no site of wingtide.toml{}", nearest_words(.0))]
     Unknown(Option<String>),
@@ -238,17 +238,16 @@ impl SiteBook {
         }
     }
 
-    /// Reads a tidied cell; the flag tells that its case was repaired.
-    pub(crate) fn read(&self, cell: &str) -> Result<(u32, bool), SiteProblem> {
+    /// Reads a tidied cell; with what was repaired to read it.
+    pub(crate) fn read(&self, cell: &str) -> Result<(u32, Vec<RepairKind>), SiteProblem> {
         if cell.is_empty() {
             return Err(SiteProblem::Empty);
         }
         let found = self.known.get(&folded(cell));
-        let as_written = || self.exact.iter().any(|name| name == cell);
         let unknown = || SiteProblem::Unknown(self.nearest(cell));
-        found
-            .map(|&place| (place, !as_written()))
-            .ok_or_else(unknown)
+        let place = *found.ok_or_else(unknown)?;
+        let repairs = repaired_to(cell, self.exact.iter().map(String::as_str));
+        Ok((place, repairs))
     }
 
     pub(crate) fn id(&self, place: u32) -> &str {

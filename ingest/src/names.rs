@@ -3,7 +3,7 @@
 mod form;
 mod undecided;
 
-use crate::cell::tidy;
+use crate::cell::{repaired_to, tidy};
 use crate::report::RepairKind;
 use chrono::NaiveDate;
 use config::meaning::{DatedName, Undecided};
@@ -38,7 +38,7 @@ pub(crate) enum Whose {
 /// Why a cell names no species.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum NameProblem {
-    #[error("empty")]
+    #[error("empty; every row needs its species")]
     Empty,
     #[error("a hybrid, which belongs to no one species")]
     Hybrid,
@@ -198,13 +198,12 @@ impl NameBook {
             let (a, b) = (self.species[a].clone(), self.species[b].clone());
             return Err(NameProblem::Ambiguous(a, b));
         }
-        let as_listed = self.listed.iter().any(|listed| listed == name);
         Ok(places.first().map(|&place| ReadName {
             whose: Whose::Species {
                 name: self.species[place].clone(),
                 listed: true,
             },
-            repairs: kinds(!as_listed, false),
+            repairs: repaired_to(name, self.listed.iter().map(String::as_str)),
         }))
     }
 
@@ -219,7 +218,12 @@ impl NameBook {
             return Err(self.not_a_name(name));
         }
         let species = read.binomial();
-        let repairs = kinds(!name.starts_with(&species), read.subspecies);
+        let repairs = [
+            (!name.starts_with(&species), RepairKind::Case),
+            (read.subspecies, RepairKind::Subspecies),
+            (read.author, RepairKind::Author),
+        ];
+        let repairs = repairs.into_iter().filter(|k| k.0).map(|k| k.1).collect();
         // A subspecies of a listed species belongs to it, whatever name it is listed by.
         let found = self.look_up(&species)?.map(|found| found.whose);
         let unlisted = Whose::Species {
@@ -281,14 +285,6 @@ fn sorted(mut names: Vec<String>) -> Vec<String> {
     names.sort();
     names.dedup();
     names
-}
-
-fn kinds(case: bool, subspecies: bool) -> Vec<RepairKind> {
-    let all = [
-        (case, RepairKind::Case),
-        (subspecies, RepairKind::Subspecies),
-    ];
-    all.into_iter().filter(|k| k.0).map(|k| k.1).collect()
 }
 
 #[cfg(test)]

@@ -5,13 +5,16 @@ pub(super) struct Form<'n> {
     pub(super) genus: &'n str,
     epithet: &'n str,
     pub(super) subspecies: bool,
+    /// Who described it, and when, stood behind it.
+    pub(super) author: bool,
 }
 
 /// A name of two or three words that may be a binomial or trinomial.
 pub(super) fn read(name: &str) -> Option<Form<'_>> {
     let rank = |word: &&str| !["ssp.", "subsp.", "ssp", "subsp"].contains(&&*word.to_lowercase());
-    let words: Vec<&str> = name.split(' ').filter(rank).collect();
-    let (genus, epithet, subspecies) = match words[..] {
+    let all: Vec<&str> = name.split(' ').filter(rank).collect();
+    let words = without_author(&all);
+    let (genus, epithet, subspecies) = match *words {
         [genus, epithet] => (genus, epithet, false),
         [genus, epithet, third] if is_trinomial(epithet, third) => (genus, epithet, true),
         _ => return None,
@@ -20,7 +23,21 @@ pub(super) fn read(name: &str) -> Option<Form<'_>> {
         genus,
         epithet,
         subspecies,
+        author: words.len() < all.len(),
     })
+}
+
+/// The words of the name before its author and year, as in "Calidris minuta (Leisler, 1812)"
+/// (International Code of Zoological Nomenclature, articles 22 and 51).
+fn without_author<'w, 'n>(words: &'w [&'n str]) -> &'w [&'n str] {
+    let author = |word: &&str| word.trim_start_matches('(').starts_with(char::is_uppercase);
+    let begins = words.iter().skip(2).position(author).map(|place| place + 2);
+    let year = words.last().map_or("", |word| word.trim_end_matches(')'));
+    let is_year = year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit());
+    match begins {
+        Some(begins) if is_year && words.len() > begins + 1 => &words[..begins],
+        _ => words,
+    }
 }
 
 impl Form<'_> {
@@ -75,6 +92,37 @@ fn is_epithet(word: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn authors_stand_behind_a_name() {
+        let cases = [
+            (
+                "Calidris minuta (Leisler, 1812)",
+                Some(("Calidris minuta", true, false)),
+            ),
+            (
+                "Calidris alpina alpina (Linnaeus, 1758)",
+                Some(("Calidris alpina", true, true)),
+            ),
+            (
+                "Sterna paradisaea Pontoppidan, 1763",
+                Some(("Sterna paradisaea", true, false)),
+            ),
+            (
+                "Saxicola rubicola (Linnaeus 1766)",
+                Some(("Saxicola rubicola", true, false)),
+            ),
+            ("Calidris minuta", Some(("Calidris minuta", false, false))),
+            ("Calidris minuta (in 1812)", None),
+            ("Calidris minuta 1812", None),
+            ("Calidris minuta (Leisler)", None),
+        ];
+        for (name, expected) in cases {
+            let found = read(name).map(|f| (f.binomial(), f.author, f.subspecies));
+            let expected = expected.map(|(n, author, sub)| (n.to_owned(), author, sub));
+            assert_eq!(found, expected, "{name}");
+        }
+    }
 
     #[test]
     fn codes_and_numbers_could_be_any_species() {

@@ -1,9 +1,13 @@
 //! Delimited text, row by row with true line numbers.
 
+use super::below_header::BelowHeader;
 use super::header::{Header, SEPARATORS, Wanted, Whose, guess_separator};
 use super::rows::{Row, Rows, Stream};
 use crate::error::LoadError;
 use csv::ByteRecord;
+
+/// Lines at the top of a text among which the header is looked for.
+const TOP: usize = 50;
 
 /// The rows of delimited text below its header line; the separator is guessed from that where not
 /// stated.
@@ -14,10 +18,11 @@ pub(crate) fn open<'t>(
     whose: Whose<'t>,
 ) -> Result<Stream<'t>, LoadError> {
     let (stated_inside, skipped) = separator_line(text);
+    let stated = separator.or(stated_inside);
+    let separators = stated.map_or_else(|| SEPARATORS.to_vec(), |s| vec![s]);
+    let found = find_header(text, skipped, &separators, wanted);
+    let (separator, skipped) = (found.separator, found.begins);
     let raw = first_line(&text[skipped..]);
-    let separator = separator
-        .or(stated_inside)
-        .unwrap_or_else(|| guess_separator(raw, wanted));
     let shape = Shape {
         separator,
         quote: Some(b'"'),
@@ -30,10 +35,55 @@ pub(crate) fn open<'t>(
         });
     }
     let header = Header::new(&rows.record, rows.line, raw.to_owned());
+    let rows = BelowHeader::new(Box::new(rows), &header, found.above);
     Ok(Stream {
         header,
         separator: Some(separator),
         rows: Box::new(rows),
+    })
+}
+
+/// Where the header begins.
+struct Found {
+    begins: usize,
+    separator: u8,
+    /// Lines above it that are not blank.
+    above: u64,
+}
+
+/// The line at the top with most of the wanted columns: titles and remarks may stand above it.
+fn find_header(text: &str, skipped: usize, separators: &[u8], wanted: &[Wanted<'_>]) -> Found {
+    let (mut best, mut most, mut above) = (None, 0, 0);
+    for begins in filled_lines(text, skipped).take(TOP) {
+        let (separator, columns) = guess_separator(&text[begins..], separators, wanted);
+        if best.is_none() || columns > most {
+            most = columns;
+            best = Some(Found {
+                begins,
+                separator,
+                above,
+            });
+        }
+        if most == wanted.len() {
+            break;
+        }
+        above += 1;
+    }
+    best.unwrap_or(Found {
+        begins: skipped,
+        separator: separators[0],
+        above: 0,
+    })
+}
+
+/// Where each line that holds something begins, from the byte `skipped` on.
+fn filled_lines(text: &str, skipped: usize) -> impl Iterator<Item = usize> {
+    let mut at = skipped;
+    let lines = text[skipped..].split_inclusive(['\r', '\n']);
+    lines.filter_map(move |line| {
+        let begins = at;
+        at += line.len();
+        (!line.trim().is_empty()).then_some(begins)
     })
 }
 

@@ -1,6 +1,6 @@
 //! The header line: which column is which.
 
-use crate::cell::tidy;
+use crate::cell::{is_invisible, tidy};
 use crate::error::{LoadError, MissingColumn};
 use crate::report::Note;
 use config::nearest::nearest;
@@ -49,7 +49,7 @@ pub(crate) struct Whose<'a> {
     pub(crate) source_id: &'a str,
 }
 
-/// The names in a header line under a separator.
+/// The names in the first row of a text under a separator.
 pub(crate) fn split(line: &str, separator: u8) -> Vec<String> {
     let mut reader = csv::ReaderBuilder::new()
         .delimiter(separator)
@@ -59,20 +59,19 @@ pub(crate) fn split(line: &str, separator: u8) -> Vec<String> {
     first.map_or_else(Vec::new, |r| r.iter().map(str::to_owned).collect())
 }
 
-/// The separator under which most wanted columns are found, else the one with most columns.
-pub(crate) fn guess_separator(line: &str, wanted: &[Wanted<'_>]) -> u8 {
+/// The separator, one of those given, under which most wanted columns are found in the first row of
+/// the text, else the one with most columns; with the number of those found.
+pub(crate) fn guess_separator(text: &str, separators: &[u8], wanted: &[Wanted<'_>]) -> (u8, usize) {
     let worth = |separator: &u8| {
-        let names = split(line, *separator);
+        let names = split(text, *separator);
         let found = wanted
             .iter()
             .filter(|w| !matching(&names, w.name).is_empty());
         (found.count(), names.len())
     };
-    SEPARATORS
-        .into_iter()
-        .rev()
-        .max_by_key(worth)
-        .unwrap_or(b',')
+    let all = separators.iter().rev().map(|s| (worth(s), *s));
+    let best = all.max_by_key(|(worth, _)| *worth);
+    best.map_or((b',', 0), |((found, _), separator)| (separator, found))
 }
 
 /// Places of the columns of that name: as written, else without regard to case and space.
@@ -90,9 +89,15 @@ fn matching(names: &[String], wanted: &str) -> Vec<usize> {
     }
 }
 
+/// Is it the same name but for case and blanks?
+pub(crate) fn same_name(a: &str, b: &str) -> bool {
+    squeezed(a) == squeezed(b)
+}
+
 /// Columns are also told apart without blanks: `Visit date`, `VisitDate`.
 fn squeezed(name: &str) -> String {
-    let letters = name.chars().filter(|c| !c.is_whitespace());
+    let seen = |c: &char| !c.is_whitespace() && !is_invisible(*c);
+    let letters = name.chars().filter(seen);
     letters.flat_map(char::to_lowercase).collect()
 }
 

@@ -1,5 +1,6 @@
 //! Rows that the confined reader wrote: a sheet of a workbook, or a Parquet file.
 
+use super::below_header::BelowHeader;
 use super::header::{Header, Wanted, Whose};
 use super::rows::{Row, Rows, Stream};
 use crate::error::LoadError;
@@ -20,10 +21,13 @@ pub(crate) struct Listed<'t> {
 
 /// The header as found at the top of the rows.
 struct Found {
-    /// Rows above it.
+    /// Rows above it, and those of them that hold something.
     above: usize,
+    filled_above: u64,
     /// Wanted columns in it.
     columns: usize,
+    /// Columns that have a name.
+    named: usize,
 }
 
 /// Wanted columns in the likeliest header row.
@@ -54,26 +58,46 @@ pub(crate) fn open<'t>(
     // a sheet has no other separators to try
     let header = Header::new(&listed.record, listed.number, String::new());
     listed.columns = header.names.len();
+    let rows = BelowHeader::new(Box::new(listed), &header, found.filled_above);
     Ok(Stream {
         header,
         separator: None,
-        rows: Box::new(listed),
+        rows: Box::new(rows),
     })
 }
 
 fn find(rows: &[u8], wanted: &[Wanted<'_>], whose: Whose<'_>) -> Result<Option<Found>, LoadError> {
-    let (mut listed, mut best) = (Listed::new(rows, whose), None);
+    let (mut listed, mut best, mut filled_above) = (Listed::new(rows, whose), None, 0);
     for above in 0..TOP {
         if !listed.advance()? {
             break;
         }
         let header = Header::new(&listed.record, listed.number, String::new());
-        let columns = header.found(wanted);
-        if best.as_ref().is_none_or(|b: &Found| columns > b.columns) {
-            best = Some(Found { above, columns });
+        let named = header.names.iter().filter(|n| !n.trim().is_empty()).count();
+        let found = Found {
+            above,
+            filled_above,
+            columns: header.found(wanted),
+            named,
+        };
+        if best
+            .as_ref()
+            .is_none_or(|b: &Found| found.is_likelier_than(b))
+        {
+            best = Some(found);
         }
+        filled_above += u64::from(named > 0);
     }
     Ok(best)
+}
+
+impl Found {
+    /// It has more of the wanted columns; or as many, and is the lower row of a header of two whose
+    /// cells are joined, so that it has more names.
+    fn is_likelier_than(&self, other: &Found) -> bool {
+        let below = self.above == other.above + 1 && self.columns == other.columns;
+        self.columns > other.columns || (below && self.columns > 0 && self.named > other.named)
+    }
 }
 
 impl<'t> Listed<'t> {

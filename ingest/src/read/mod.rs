@@ -1,6 +1,7 @@
 //! Files as people keep them.
 
 mod absent;
+mod below_header;
 pub mod confined;
 pub mod darwin_core;
 pub(crate) mod delimited;

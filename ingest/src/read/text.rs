@@ -2,7 +2,7 @@
 
 use crate::error::LoadError;
 use config::settings::Source;
-use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
+use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use sha2::{Digest, Sha256};
 
 /// Text in UTF-8 without a byte order mark.
@@ -20,7 +20,11 @@ pub(crate) fn sha256_hex(bytes: &[u8]) -> String {
     digest.iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// Decodes by the byte order mark, else as stated, else as UTF-8, else as windows-1252.
+/// Bytes at the head of a file by which it is told what it is.
+const LOOKED_AT: usize = 64 << 10;
+
+/// Decodes by the byte order mark, else as stated, else as UTF-16 where every other byte shows it,
+/// else as UTF-8, else as windows-1252.
 pub(crate) fn decode(bytes: Vec<u8>, source: &Source, file: &str) -> Result<Text, LoadError> {
     let stated = source.encoding.as_deref().map(|label| {
         Encoding::for_label(label.trim().as_bytes()).ok_or_else(|| LoadError::UnknownEncoding {
@@ -29,11 +33,13 @@ pub(crate) fn decode(bytes: Vec<u8>, source: &Source, file: &str) -> Result<Text
         })
     });
     let marked = Encoding::for_bom(&bytes);
-    if let Some(looks_like) = binary(&bytes).filter(|_| marked.is_none()) {
+    let stated = stated.transpose()?.or_else(|| unmarked(&bytes));
+    let wide = stated.is_some_and(|e| e == UTF_16LE || e == UTF_16BE);
+    if let Some(looks_like) = binary(&bytes).filter(|_| marked.is_none() && !wide) {
         let file = file.to_owned();
         return Err(LoadError::NotText { file, looks_like });
     }
-    match (marked, stated.transpose()?) {
+    match (marked, stated) {
         (Some((encoding, mark)), _) => strictly(encoding, bytes, mark, source, file),
         (None, Some(encoding)) => strictly(encoding, bytes, 0, source, file),
         (None, None) => Ok(guessed(bytes)),
@@ -93,10 +99,22 @@ fn guessed(bytes: Vec<u8>) -> Text {
     }
 }
 
+/// UTF-16 without its mark: of text in letters of western Europe, every other byte is NUL, and none
+/// of the others.
+fn unmarked(bytes: &[u8]) -> Option<&'static Encoding> {
+    const SHOWN_BY: usize = 8;
+    let head = &bytes[..bytes.len().min(LOOKED_AT) / 2 * 2];
+    let nul = |at: usize| head.iter().skip(at).step_by(2).filter(|b| **b == 0).count();
+    match (nul(0), nul(1)) {
+        (0, wide) if wide >= SHOWN_BY && wide * 4 >= head.len() => Some(UTF_16LE),
+        (wide, 0) if wide >= SHOWN_BY && wide * 4 >= head.len() => Some(UTF_16BE),
+        _ => None,
+    }
+}
+
 /// What the bytes look like where they are no text. Signatures: MS-CFB 2.2 (.xls, and .xlsx with a
 /// password), ISO 32000-1 7.5.2 (PDF); text holds no NUL byte.
 fn binary(bytes: &[u8]) -> Option<&'static str> {
-    const LOOKED_AT: usize = 64 << 10;
     let signatures: [(&[u8], &'static str); 2] = [
         (
             b"\xd0\xcf\x11\xe0",
@@ -107,5 +125,41 @@ fn binary(bytes: &[u8]) -> Option<&'static str> {
     let signed = signatures.iter().find(|(s, _)| bytes.starts_with(s));
     let head = &bytes[..bytes.len().min(LOOKED_AT)];
     let nul = || head.contains(&0).then_some("binary data");
-    signed.map(|(_, what)| *what).or_else(nul)
+    let page = || is_web_page(head).then_some("a web page");
+    signed.map(|(_, what)| *what).or_else(nul).or_else(page)
+}
+
+/// Some web sites hand out tables as pages that are named like workbooks. How a page begins: HTML
+/// Living Standard 13.1.
+fn is_web_page(head: &[u8]) -> bool {
+    let head = head.trim_ascii_start();
+    let begins = |with: &[u8]| {
+        let begin = head.get(..with.len()).unwrap_or_default();
+        begin.eq_ignore_ascii_case(with)
+    };
+    begins(b"<!doctype html") || begins(b"<html")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn utf_16_without_its_mark_is_known_by_its_nul_bytes() {
+        let text = "Date,Place\r\n2024-05-11,Long Bank\r\n";
+        let wide = |order: fn(u16) -> [u8; 2]| text.encode_utf16().flat_map(order).collect();
+        let (little, big): (Vec<u8>, Vec<u8>) = (wide(u16::to_le_bytes), wide(u16::to_be_bytes));
+        assert_eq!(unmarked(&little), Some(UTF_16LE));
+        assert_eq!(unmarked(&big), Some(UTF_16BE));
+        assert_eq!(unmarked(text.as_bytes()), None);
+        assert_eq!(unmarked(&[0; 100]), None);
+    }
+
+    #[test]
+    fn web_pages_are_known_by_their_beginning() {
+        assert!(is_web_page(b"\r\n <!DOCTYPE html>"));
+        assert!(is_web_page(b"<HTML><body>"));
+        assert!(!is_web_page(b"Date,Place"));
+        assert!(!is_web_page(b"<h"));
+    }
 }

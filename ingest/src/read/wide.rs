@@ -6,6 +6,7 @@ use super::rows::{Across, Row, Rows, Stream};
 use crate::cell::tidy;
 use crate::date::{self, month};
 use crate::error::LoadError;
+use config::nearest::folded;
 use config::settings::{ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Given, Source, Wide};
 use csv::ByteRecord;
 
@@ -92,7 +93,8 @@ fn added(wide: &Wide) -> [&'static str; 2] {
 }
 
 fn across(header: &Header, wide: &Wide, named: &[usize], source: &Source) -> Vec<Column> {
-    let left_out = |name: &str| source.layout.leave_out.iter().any(|n| n == name);
+    let same = |n: &str, name: &str| folded(n) == folded(name);
+    let left_out = |name: &str| source.layout.leave_out.iter().any(|n| same(n, name));
     let columns = header.names.iter().enumerate().filter_map(|(place, name)| {
         let name = tidy(name).0.into_owned();
         if named.contains(&place) || name.is_empty() || left_out(&name) {
@@ -304,6 +306,6 @@ impl Rows for WideRows<'_> {
                  nothing was found."
             )
         });
-        told.into_iter().collect()
+        self.inner.notes().into_iter().chain(told).collect()
     }
 }

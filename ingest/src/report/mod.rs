@@ -5,6 +5,7 @@ mod parts;
 mod render;
 
 pub use render::grouped;
+pub(crate) use render::of;
 
 use crate::date::DateProblem;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -114,10 +115,16 @@ pub enum RepairKind {
     Spaces,
     /// Stray tabs.
     Tabs,
+    /// Characters that nobody sees.
+    Invisible,
+    /// Apostrophes and hyphens other than the listed name has, or accents apart from their letters.
+    Signs,
     /// A time of day left out.
     TimeOfDay,
     /// A subspecies taken as its species.
     Subspecies,
+    /// Author and year left out of a scientific name.
+    Author,
     /// Empty cells beyond the last column.
     EmptyCells,
     /// A name taken as what it meant on that date.

@@ -64,6 +64,11 @@ impl SourceReport {
         self.refused
             .iter_mut()
             .for_each(|r| place(&mut r.file, &mut r.line));
+        for note in &mut self.notes {
+            if let Some(line) = &mut note.line {
+                place(&mut note.file, line);
+            }
+        }
         for repair in &mut self.repairs {
             place(&mut repair.file, &mut repair.first_line);
             let examples = &mut repair.examples;

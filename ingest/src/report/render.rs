@@ -5,6 +5,7 @@ use super::parts::at;
 use super::{
     Kind, LoadReport, Refusal, Repair, RepairKind, SiteReport, SourceReport, SpeciesTotal, Zeros,
 };
+use crate::cell::is_invisible;
 use std::fmt::{self, Display, Formatter};
 use textwrap::Options;
 
@@ -191,8 +192,11 @@ fn repair_words(kind: RepairKind) -> &'static str {
         RepairKind::Case => "upper and lower case",
         RepairKind::Spaces => "stray spaces",
         RepairKind::Tabs => "stray tabs",
+        RepairKind::Invisible => "invisible characters",
+        RepairKind::Signs => "apostrophes, hyphens and accents",
         RepairKind::TimeOfDay => "time of day left out",
         RepairKind::Subspecies => "subspecies taken as species",
+        RepairKind::Author => "author and year left out",
         RepairKind::EmptyCells => "empty cells beyond the last column",
         RepairKind::Synonym => "synonyms of their date",
     }
@@ -303,7 +307,7 @@ fn offers_page(page: &mut Page, report: &LoadReport) {
     }
 }
 
-/// A cell in quotes, with tabs made visible and a long one cut.
+/// A cell in quotes, with what cannot be seen made visible and a long one cut.
 fn cell(text: &str) -> String {
     let shown: String = text.chars().take(CELL_SHOWN).flat_map(visible).collect();
     let more = if text.chars().nth(CELL_SHOWN).is_some() {
@@ -315,7 +319,7 @@ fn cell(text: &str) -> String {
 }
 
 fn visible(c: char) -> Vec<char> {
-    if c.is_control() {
+    if c.is_control() || is_invisible(c) {
         c.escape_default().collect()
     } else {
         vec![c]
@@ -323,7 +327,7 @@ fn visible(c: char) -> Vec<char> {
 }
 
 /// A number with its noun.
-pub(super) fn of(n: u64, noun: &str) -> String {
+pub(crate) fn of(n: u64, noun: &str) -> String {
     let plural = if n == 1 || noun == "species" { "" } else { "s" };
     format!("{} {noun}{plural}", grouped(n))
 }
@@ -354,6 +358,7 @@ mod tests {
         assert_eq!(of(1, "row"), "1 row");
         assert_eq!(of(2, "species"), "2 species");
         assert_eq!(cell("Lower\t"), "\"Lower\\t\"");
+        assert_eq!(cell("Dun\u{200b}lin"), "\"Dun\\u{200b}lin\"");
         assert_eq!(cell(&"x".repeat(60)), format!("\"{}...\"", "x".repeat(40)));
     }
 }

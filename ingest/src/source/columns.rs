@@ -324,15 +324,12 @@ impl Sites {
 
 fn site_cell(text: &str, book: &SiteBook) -> Cell<u32, SiteProblem> {
     let (tidied, stray) = tidy(text);
-    let read = book.read(&tidied);
     let mut repairs = stray.repairs();
-    if matches!(read, Ok((_, true))) {
-        repairs.push(RepairKind::Case);
-    }
-    Cell {
-        read: read.map(|(site, _)| site),
-        repairs,
-    }
+    let read = book.read(&tidied).map(|(site, more)| {
+        repairs.extend(more);
+        site
+    });
+    Cell { read, repairs }
 }
 
 /// An effort column, where the source has one.

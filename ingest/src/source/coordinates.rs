@@ -29,6 +29,12 @@ pub(crate) enum PlaceProblem {
         km: f64,
         within_km: f64,
     },
+    #[error("{km:.0} km from the nearest site, but at \"{site}\" {how}; put it right in the file")]
+    Turned {
+        site: String,
+        km: f64,
+        how: &'static str,
+    },
 }
 
 /// Parts the two cells in one key.
@@ -117,7 +123,8 @@ fn degrees(cell: &str, most: f64) -> Result<f64, PlaceProblem> {
     if cell.is_empty() {
         return Err(PlaceProblem::Empty);
     }
-    let number = cell.replacen(',', ".", 1).parse::<f64>().ok();
+    let plain = cell.replacen(',', ".", 1).replacen('\u{2212}', "-", 1);
+    let number = plain.parse::<f64>().ok();
     number
         .filter(|n| n.abs() <= most)
         .ok_or(PlaceProblem::NotDegrees)
@@ -137,12 +144,45 @@ fn nearest_site(
     if km <= within_km {
         return Ok(place as u32);
     }
-    let site = sites[place].id.clone();
-    Err(PlaceProblem::TooFar {
-        site,
+    let too_far = || PlaceProblem::TooFar {
+        site: sites[place].id.clone(),
         km,
         within_km,
-    })
+    };
+    Err(turned((latitude, longitude), km, sites, within_km).unwrap_or_else(too_far))
+}
+
+/// A slip of which coordinates are often the victim, where it would put them at a site.
+fn turned(
+    (latitude, longitude): (f64, f64),
+    km: f64,
+    sites: &[Site],
+    within_km: f64,
+) -> Option<PlaceProblem> {
+    let slips = [
+        (
+            (longitude, latitude),
+            "if latitude and longitude change places",
+        ),
+        (
+            (latitude, -longitude),
+            "if the longitude changes its sign (west is negative)",
+        ),
+        (
+            (-latitude, longitude),
+            "if the latitude changes its sign (south is negative)",
+        ),
+    ];
+    let sound = slips
+        .iter()
+        .filter(|((latitude, _), _)| latitude.abs() <= 90.0);
+    let mut at = sound.flat_map(|(place, how)| sites.iter().map(move |site| (*place, site, *how)));
+    let near = |place: (f64, f64), site: &Site| {
+        distance_km(place, (site.latitude, site.longitude)) <= within_km
+    };
+    let (_, site, how) = at.find(|slip| near(slip.0, slip.1))?;
+    let site = site.id.clone();
+    Some(PlaceProblem::Turned { site, km, how })
 }
 
 /// Along the geodesic of the WGS 84 ellipsoid (Karney 2013, Journal of Geodesy 87: 43-55).
@@ -168,6 +208,7 @@ mod tests {
     #[test]
     fn degrees_as_written() {
         assert_eq!(degrees("54,63", 90.0), Ok(54.63));
+        assert_eq!(degrees("\u{2212}0.41", 180.0), Ok(-0.41));
         assert_eq!(degrees("", 90.0), Err(PlaceProblem::Empty));
         for wrong in ["91", "NaN", "inf", "54°38'"] {
             assert_eq!(

@@ -7,7 +7,7 @@ use crate::load::Progress;
 use crate::read::header::{Header, Whose};
 use crate::read::rows::Row;
 use crate::read::table::Table;
-use crate::report::{Refusal, Repair, RepairExample, RepairKind, SourceReport};
+use crate::report::{Refusal, Repair, RepairExample, RepairKind, SourceReport, of};
 use std::collections::HashMap;
 
 /// Rows between two signs of progress.
@@ -127,7 +127,8 @@ fn fits(row: &Row<'_>, header: &Header) -> Result<(), Fault> {
         1 => String::new(),
         lines => format!("; a quote runs over {lines} lines"),
     };
-    let reason = format!("{cells} cells where the header has {columns}{spanned}");
+    let cells = of(cells as u64, "cell");
+    let reason = format!("{cells} where the header has {columns}{spanned}");
     Err(Fault {
         column: None,
         reason,

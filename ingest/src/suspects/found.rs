@@ -1,5 +1,6 @@
 //! What was found where and when, gathered from the store in one pass.
 
+use super::twice::{self, Twice};
 use super::{Question, Suspect, is_counts};
 use crate::store::{Store, StoreError, StoredRow};
 use chrono::NaiveDate;
@@ -40,11 +41,13 @@ pub(super) struct Found {
     series: Vec<Series>,
     /// Place of each site and species among the series.
     places: HashMap<String, HashMap<String, usize>>,
-    sources: Vec<String>,
+    pub(super) sources: Vec<String>,
     /// Blocks of each counts source, in the order of its file.
     pub(super) blocks: Vec<Vec<Block>>,
     /// Days on which a site was visited.
     pub(super) visits: BTreeMap<String, BTreeSet<NaiveDate>>,
+    /// Visits whose rows all stand more than once.
+    pub(super) twice: Vec<Twice>,
 }
 
 impl Found {
@@ -61,6 +64,10 @@ impl Found {
                 store.each_row(&batch, |row| found.take(row))?;
             }
         }
+        for series in &mut found.series {
+            series.finds.sort_by_key(|f| (f.date, f.source, f.line));
+        }
+        found.twice = twice::visits(&found.series);
         for series in &mut found.series {
             one_a_day(&mut series.finds);
         }
@@ -134,9 +141,8 @@ impl Found {
     }
 }
 
-/// Rows of one day become one find, which stands in the first of their lines.
+/// Rows of one day, which stand together, become one find, which stands in the first of their lines.
 fn one_a_day(finds: &mut Vec<Find>) {
-    finds.sort_by_key(|f| (f.date, f.source, f.line));
     finds.dedup_by(|later, first| {
         let same = later.date == first.date;
         if same {

@@ -4,6 +4,7 @@
 mod found;
 mod once;
 mod swapped;
+mod twice;
 mod usual;
 
 use crate::date::DateProblem;
@@ -28,16 +29,19 @@ pub enum Question {
     ResidentOnce,
     /// A name that stands on one single day in all the files and not in the settings.
     NameOnce,
+    /// A visit each of whose rows stands more than once in its source.
+    VisitTwice,
 }
 
 impl Question {
     /// Every question, in the order in which they are asked.
-    pub const ALL: [Question; 5] = [
+    pub const ALL: [Question; 6] = [
         Question::TenTimesUsual,
         Question::Future,
         Question::SwappedDate,
         Question::ResidentOnce,
         Question::NameOnce,
+        Question::VisitTwice,
     ];
 }
 
@@ -86,6 +90,7 @@ impl Store {
         suspects.extend(swapped::out_of_order(&found));
         suspects.extend(once::residents(&found));
         suspects.extend(once::names(&found, workspace));
+        suspects.extend(twice::ask(&found.twice, &found.sources, workspace));
         suspects.sort();
         suspects.dedup_by(same_rows);
         Ok(suspects)

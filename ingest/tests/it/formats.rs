@@ -190,7 +190,10 @@ fn an_open_document_sheet_with_a_title_and_blank_rows() {
         .collect();
     assert_eq!(
         notes,
-        ["The sheet \"Counts\" of counts.ods was read, the only one with the columns."]
+        [
+            "The sheet \"Counts\" of counts.ods was read, the only one with the columns.",
+            "The header stands in line 3; what stands above it was not read (1 row)."
+        ]
     );
 }
 

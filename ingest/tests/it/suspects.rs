@@ -3,6 +3,7 @@
 
 use crate::workspace::*;
 use chrono::{Datelike, NaiveDate};
+use config::settings::{CountColumns, SourceKind};
 use ingest::suspects::{Question, Suspect};
 use std::fmt::Write;
 
@@ -45,6 +46,40 @@ fn line_of(text: &str, start: &str) -> u64 {
 #[test]
 fn ordinary_records_are_not_asked_about() {
     assert_eq!(asked(&built().counts(septembers(|_| String::new()))), []);
+}
+
+#[test]
+fn a_visit_that_stands_twice() {
+    let rows = "2024-05-11,Long Bank,Dunlin,12\n2024-05-11,Long Bank,Little Stint,2\n";
+    let text = |below: &str| format!("Date,Place,Species,Number\n{rows}{below}");
+    let cases: [(&str, &[(Question, u64)]); 4] = [
+        (rows, &[(Question::VisitTwice, 2)]),
+        // the same number of one species only: two flocks may be alike
+        ("2024-05-11,Long Bank,Dunlin,12\n", &[]),
+        (
+            "2024-05-11,Tern Lagoon,Dunlin,12\n2024-05-12,Long Bank,Little Stint,2\n",
+            &[],
+        ),
+        (
+            "2024-05-11,Long Bank,Dunlin,12\n2024-05-11,Long Bank,Little Stint,3\n",
+            &[],
+        ),
+    ];
+    for (below, expected) in cases {
+        assert_eq!(
+            questions(&asked(&built().counts(text(below)))),
+            expected,
+            "{below}"
+        );
+    }
+    let mut built = built();
+    built.write("counts.csv", text(rows));
+    let columns = CountColumns {
+        count: None,
+        ..count_columns()
+    };
+    built.source("counts", SourceKind::Counts(columns));
+    assert_eq!(asked(&built), [], "each row is one bird");
 }
 
 #[test]

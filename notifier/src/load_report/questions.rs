@@ -55,6 +55,7 @@ fn title(question: Question) -> &'static str {
         Question::SwappedDate => "Day and month swapped?",
         Question::ResidentOnce => "A resident on one day only",
         Question::NameOnce => "A name on one day only",
+        Question::VisitTwice => "A visit whose rows all stand twice",
     }
 }
 
@@ -78,6 +79,10 @@ fn rule(question: Question) -> &'static str {
         Question::NameOnce => {
             "On one day in all the files, and not listed in wingtide.toml: a rare bird, or a slip \
              of the pen?"
+        }
+        Question::VisitTwice => {
+            "Every number of every species of the visit stands more than once in the source, as \
+             where an export was pasted in twice. All of it was added up."
         }
     }
 }
