@@ -6,6 +6,7 @@ mod darwin_core;
 mod export;
 mod fetched;
 mod formats;
+mod generated;
 mod half_years;
 mod hostile;
 mod issued;
