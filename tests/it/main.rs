@@ -5,6 +5,7 @@ mod batches;
 mod check_book;
 mod contracts;
 mod demo;
+mod dirty;
 mod export;
 mod findings;
 mod house;
