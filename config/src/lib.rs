@@ -12,6 +12,7 @@ mod ids;
 pub mod look_alikes;
 pub mod meaning;
 pub mod nearest;
+mod overlap;
 mod own_sets;
 mod raw;
 mod records;

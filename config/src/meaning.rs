@@ -24,6 +24,24 @@ pub enum ObserverRule {
     Largest,
 }
 
+/// What several counts sources that tell of one visit come to. A visit is a site's date, those
+/// made for certain species or dates apart.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum OverlapRule {
+    /// The same birds written down twice: of each species the largest count stands, and the
+    /// longest effort. It neither doubles a bird nor loses one.
+    #[default]
+    Largest,
+    /// The whole visit is as the source tells it that stands first in `wingtide.toml`; of an
+    /// effort that it lacks, the next one tells.
+    First,
+    /// Different birds: counts add up, and so do efforts.
+    Add,
+}
+
 /// What is kept of observers' names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum KeepObservers {
@@ -126,6 +144,8 @@ pub struct RecordRules {
     pub keep_observers: KeepObservers,
     /// Long-term curves rest on targeted visits too.
     pub use_targeted: bool,
+    /// What a visit comes to that several counts sources tell of.
+    pub overlap: OverlapRule,
     /// Names for birds that were not told apart.
     pub undecided: Vec<Undecided>,
 }

@@ -32,7 +32,7 @@ pub(crate) fn rules(workspace: &Section<'_>) -> RecordRules {
     RecordRules {
         keep_observers: kept.unwrap_or_default(),
         use_targeted: workspace.flag("use_targeted"),
-        undecided: Vec::new(),
+        ..RecordRules::default()
     }
 }
 

@@ -10,8 +10,8 @@ use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{
-    FILE_NAME, backtest, digest, fetch, records, service, set_choice, sites, sources, species,
-    store,
+    FILE_NAME, backtest, digest, fetch, overlap, records, service, set_choice, sites, sources,
+    species, store,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -28,6 +28,10 @@ const TOP: &[Key] = &[
     Key("fetch", "[fetch] with the limits for sources with a url"),
     Key("store", "[store] with how much of former loads is kept"),
     records::UNDECIDED,
+    Key(
+        "overlap",
+        "[overlap] with the rule for visits that several counts sources tell of",
+    ),
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
@@ -94,6 +98,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let sets = sets?;
     let species = with_members(species, &sets.used);
     let undecided = records::undecided(top, &species);
+    let overlap = overlap::read(top);
     Some(Workspace {
         root: root.to_owned(),
         name: general.name,
@@ -109,6 +114,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         fetch: fetch?,
         records: RecordRules {
             undecided,
+            overlap,
             ..general.records
         },
         digest: digest?,

@@ -1,6 +1,6 @@
 //! Settings of what rows mean: read as written, and each wrong one told in one sentence.
 
-use config::meaning::{KeepObservers, Night, ObserverRule, Purpose, WITHIN_KM, Words};
+use config::meaning::{KeepObservers, Night, ObserverRule, OverlapRule, Purpose, WITHIN_KM, Words};
 use config::settings::{SourceKind, TemperatureUnit, Workspace};
 use std::io;
 use std::path::Path;
@@ -48,6 +48,8 @@ file = "air.csv"
 date_order = "year-month-day"
 unit = "F"
 columns = { date = "Date", min = "Low", max = "High" }
+[overlap]
+rule = "first"
 "#;
 
 fn parse(text: &str) -> Result<Workspace, config::ConfigError> {
@@ -64,6 +66,9 @@ fn what_is_written_is_read() {
         (rules.keep_observers, rules.use_targeted),
         (KeepObservers::Initials, true)
     );
+    assert_eq!(rules.overlap, OverlapRule::First);
+    let unsaid = parse(&BASE.replace("[overlap]\nrule = \"first\"\n", "")).unwrap();
+    assert_eq!(unsaid.records.overlap, OverlapRule::Largest);
     assert_eq!(
         rules.undecided[0].between,
         ["Calidris minuta", "Calidris alpina"]
@@ -174,6 +179,16 @@ const WRONG: &[(&str, &str, &str)] = &[
         r#"unit = "F""#,
         r#"night = "evening""#,
         "wingtide.toml line 42: night in [[source]] belongs to counts and visits alone; leave it out here",
+    ),
+    (
+        r#"rule = "first""#,
+        r#"rule = "larger""#,
+        r#"wingtide.toml line 45: unknown rule "larger" in [overlap]; expected largest, first or add; did you mean "largest"?"#,
+    ),
+    (
+        r#"rule = "first""#,
+        "",
+        "wingtide.toml line 44: rule is missing in [overlap]; expected largest, first or add",
     ),
 ];
 

@@ -1,10 +1,11 @@
 //! What is known of each site's visits, from all sources.
 
+use crate::overlap::Merging;
 use crate::report::{Gap, HalfYear, Kind, SiteReport, SourceReport, Zeros};
 use crate::source::DaysBySite;
 use crate::visit::{Day, both};
 use chrono::{Datelike, NaiveDate};
-use config::meaning::{ObserverRule, Purpose};
+use config::meaning::{ObserverRule, OverlapRule, Purpose};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Dates without a visit that a report names.
@@ -55,13 +56,14 @@ pub(crate) struct VisitFacts {
 /// A site's visits by date, from all sources. The effort of a visits table goes before that of a
 /// counts table. A date with records that no visits table has is a visit all the same, but one
 /// that tells of the recorded species alone, unless its counts are fully reported. What a row
-/// says of that goes before what holds for its source, and a no before a yes.
+/// says of that goes before what holds for its source, and a no before a yes. Counts sources that
+/// tell of one visit are put together by the workspace's rule.
 ///
 /// Standard searches alone decide what a standard visit is; `use_targeted` takes all as such.
-pub(crate) fn visits(
-    dated: &[Dated],
+pub(crate) fn visits<'d>(
+    dated: impl IntoIterator<Item = &'d Dated>,
     site: &str,
-    use_targeted: bool,
+    merging: Merging,
 ) -> BTreeMap<NaiveDate, VisitFacts> {
     let mut days: BTreeMap<NaiveDate, Vec<(&Dated, &Day)>> = BTreeMap::new();
     for source in dated {
@@ -69,15 +71,16 @@ pub(crate) fn visits(
             days.entry(*date).or_default().push((source, day));
         }
     }
-    let facts = |(date, days): (NaiveDate, Vec<_>)| (date, facts(&days, use_targeted));
+    let facts = |(date, days): (NaiveDate, Vec<_>)| (date, facts(&days, merging));
     days.into_iter().map(facts).collect()
 }
 
-fn facts(days: &[(&Dated, &Day)], use_targeted: bool) -> VisitFacts {
+fn facts(days: &[(&Dated, &Day)], merging: Merging) -> VisitFacts {
     let unstated = unstated_purpose(days);
-    let purpose = (!use_targeted).then_some(Purpose::Standard);
+    let purpose = (!merging.use_targeted).then_some(Purpose::Standard);
     let (mut effort, mut of_records, mut stated) = (None, None, None);
     let (mut by_source, mut unread, mut standard) = (false, false, false);
+    let mut told = false; // by a counts source
     for (source, day) in days {
         let own = match source {
             Dated::Visits(..) => Purpose::Standard,
@@ -87,18 +90,22 @@ fn facts(days: &[(&Dated, &Day)], use_targeted: bool) -> VisitFacts {
             continue;
         };
         standard = true;
-        stated = both(stated, part.fully_reported());
-        unread |= part.unread();
         match source {
             Dated::Visits(..) => {
                 by_source = true;
                 effort = effort.or(part.effort_of_searches());
             }
             Dated::Counts(_, _, full) => {
+                of_records = merging.effort(of_records, part.effort_of_records());
+                if told && merging.overlap == OverlapRule::First {
+                    continue;
+                }
+                told = true;
                 by_source |= full;
-                of_records = of_records.or(part.effort_of_records());
             }
         }
+        stated = both(stated, part.fully_reported());
+        unread |= part.unread();
     }
     let counts = days.iter().filter(|(source, _)| !source.is_visits());
     VisitFacts {
@@ -139,7 +146,7 @@ impl Dated {
         }
     }
 
-    fn days(&self) -> &DaysBySite {
+    pub(crate) fn days(&self) -> &DaysBySite {
         match self {
             Dated::Visits(days, _) | Dated::Counts(days, ..) => days,
         }
@@ -153,6 +160,10 @@ impl Dated {
 
     fn is_visits(&self) -> bool {
         matches!(self, Dated::Visits(..))
+    }
+
+    pub(crate) fn is_counts(&self) -> bool {
+        matches!(self, Dated::Counts(..))
     }
 
     /// Is there a visits table that tells of the site?
@@ -246,6 +257,33 @@ mod tests {
         DaysBySite::from([("bank".to_owned(), days)])
     }
 
+    fn merging(overlap: OverlapRule) -> Merging {
+        Merging {
+            use_targeted: false,
+            overlap,
+        }
+    }
+
+    /// A partial visit of an hour, and a fully reported one of two hours: which is it?
+    #[test]
+    fn a_visit_that_two_counts_sources_tell_of() {
+        let source = |minutes, full| {
+            let days = days(&[(2011, 5, 1)], Some(minutes));
+            Dated::Counts(days, Add, full)
+        };
+        let (partial, full) = (source(60.0, false), source(120.0, true));
+        for (rule, sources, expected) in [
+            (OverlapRule::Largest, [&partial, &full], (true, Some(120.0))),
+            (OverlapRule::Add, [&partial, &full], (true, Some(180.0))),
+            (OverlapRule::First, [&partial, &full], (false, Some(60.0))),
+            (OverlapRule::First, [&full, &partial], (true, Some(120.0))),
+        ] {
+            let visits = visits(sources, "bank", merging(rule));
+            let told = visits.values().map(|v| (v.fully_reported, v.effort));
+            assert_eq!(told.collect::<Vec<_>>(), [expected], "{rule:?}");
+        }
+    }
+
     #[test]
     fn visits_of_several_sources() {
         let dated = [
@@ -253,7 +291,7 @@ mod tests {
             Dated::Visits(days(&[(2011, 5, 1), (2011, 5, 3)], Some(60.0)), Add),
             Dated::Counts(days(&[(2011, 5, 4)], None), Add, true),
         ];
-        let visits = visits(&dated, "bank", false);
+        let visits = visits(&dated, "bank", merging(OverlapRule::Largest));
         let facts: Vec<_> = visits
             .values()
             .map(|v| (v.fully_reported, v.effort, v.records))

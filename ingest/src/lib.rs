@@ -16,6 +16,8 @@ mod load;
 mod mapping;
 mod moment;
 mod names;
+mod overlap;
+mod parties;
 pub mod propose;
 mod read;
 pub mod report;

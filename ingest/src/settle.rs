@@ -3,11 +3,13 @@
 use crate::gaps::{self, Dated};
 use crate::half_years::{self, Decisions, Settled};
 use crate::load::{Content, Prepared};
+use crate::overlap::{self, Merging};
 use crate::report::{HalfYear, Kind, LoadReport, SourceReport, ZeroOffer, Zeros};
 use crate::source::DaysBySite;
 use crate::store::{Store, StoreError};
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 /// The report over all sources and what it decided.
@@ -20,7 +22,9 @@ pub(crate) struct Outcome {
 /// as it was, files that did not change need not be looked at again.
 pub(crate) fn basis(workspace: &Workspace, now: DateTime<Utc>) -> String {
     let use_targeted = workspace.records.use_targeted;
-    let mut text = format!("2 {use_targeted} {}", HalfYear::of(now.date_naive()));
+    let overlap = workspace.records.overlap;
+    let half = HalfYear::of(now.date_naive());
+    let mut text = format!("3 {use_targeted} {overlap:?} {half}");
     for site in &workspace.sites {
         let _ = write!(text, " {:?} {:?}", site.id, site.half_years); // writing to a String cannot fail
     }
@@ -51,20 +55,20 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
         forgotten,
         now,
     } = inputs;
-    let dated = prepared.iter().map(|p| dated(store, p));
-    let dated: Vec<Dated> = dated
-        .collect::<Result<Vec<_>, _>>()?
-        .into_iter()
-        .flatten()
-        .collect();
+    let mut dated = Vec::new();
+    for source in prepared {
+        dated.extend(dated_rows(store, source)?.map(|dated| (source, dated)));
+    }
+    let merging = Merging::from(&workspace.records);
     let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
     let kept = decisions(workspace, store, forgotten)?;
     let (mut sites, mut settled) = (Vec::new(), Settled::default());
     settled.new.extend(kept.unwritten.values().cloned());
+    let mut all_visits = BTreeMap::new();
     for site in &workspace.sites {
-        let visits = gaps::visits(&dated, &site.id, workspace.records.use_targeted);
+        let visits = gaps::visits(dated.iter().map(|(_, d)| d), &site.id, merging);
         settled.site(site, &visits, &kept.in_force, now);
-        let table = dated.iter().any(|d| d.has_visits_table(&site.id));
+        let table = dated.iter().any(|(_, d)| d.has_visits_table(&site.id));
         sites.push(gaps::site_report(
             &site.id,
             &visits,
@@ -72,6 +76,7 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
             &sources,
             table,
         ));
+        all_visits.insert(site.id.as_str(), visits);
     }
     let mut report = LoadReport {
         loaded_at: now,
@@ -81,6 +86,7 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
         sites,
         gaps: settled.gaps.clone(),
         half_years: settled.notes.clone(),
+        overlaps: overlap::find(store, &dated, &all_visits, merging)?,
         offers: Vec::new(),
     };
     report.offers = offers(&report, prepared);
@@ -118,7 +124,7 @@ fn decisions(
     }
     let gaps = store.gaps()?;
     let former = workspace.sites.iter().flat_map(|site| {
-        let visits = gaps::visits(&dated, &site.id, workspace.records.use_targeted);
+        let visits = gaps::visits(&dated, &site.id, (&workspace.records).into());
         half_years::of_older_store(&site.id, &visits, &gaps, last.loaded_at)
     });
     let by_place = former.map(|d| ((d.site.clone(), d.half), d));
@@ -130,7 +136,7 @@ fn decisions(
     })
 }
 
-fn dated(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
+fn dated_rows(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
     let days: DaysBySite = match &prepared.content {
         Content::New(batch) => batch.days(),
         Content::Kept(batch) => store.days(batch)?,

@@ -70,7 +70,7 @@ impl Outgoing {
             sites.push(SiteOut {
                 site: site.clone(),
                 grid: None,
-                content: store.content(&site.id)?,
+                content: store.content(&site.id, (&workspace.records).into())?,
             });
         }
         let keeper = workspace.keeper.as_ref();

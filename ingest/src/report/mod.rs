@@ -1,6 +1,7 @@
 //! What a load did, told in full.
 
 mod half_years;
+mod overlaps;
 mod parts;
 mod render;
 
@@ -13,6 +14,7 @@ use config::meaning::ObserverRule;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+pub use overlaps::{Overlap, OverlapPlace, rule_words};
 pub use parts::{PartLines, at};
 
 /// What a load did. Its [`std::fmt::Display`] is for people, in 80 columns with at most ten
@@ -34,6 +36,9 @@ pub struct LoadReport {
     /// Half-years that are not simply what their records make them.
     #[serde(default)]
     pub half_years: Vec<HalfYearNote>,
+    /// Counts sources that tell of the same visits.
+    #[serde(default)]
+    pub overlaps: Vec<Overlap>,
     /// What would make zeros known.
     pub offers: Vec<ZeroOffer>,
 }

@@ -1,6 +1,7 @@
 //! The report for people: at most 80 columns, at most ten examples of a kind.
 
 use super::half_years;
+use super::overlaps;
 use super::parts::at;
 use super::{
     Kind, LoadReport, Refusal, Repair, RepairKind, SiteReport, SourceReport, SpeciesTotal, Zeros,
@@ -85,6 +86,7 @@ impl Display for LoadReport {
             .iter()
             .for_each(|source| source_page(&mut page, source));
         sites_page(&mut page, &self.sites);
+        overlaps::page(&mut page, &self.overlaps);
         half_years::page(&mut page, self);
         offers_page(&mut page, self);
         f.write_str(&page.0)

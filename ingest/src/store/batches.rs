@@ -428,16 +428,16 @@ fn unread(columns: &Columns<'_>) -> Result<Vec<bool>, StoreError> {
 }
 
 /// A record as the store has it.
-pub(super) struct Record<'r> {
-    pub(super) date: NaiveDate,
-    pub(super) whose: Whose<'r>,
+pub(crate) struct Record<'r> {
+    pub(crate) date: NaiveDate,
+    pub(crate) whose: Whose<'r>,
     /// Unknown where the row was refused or doubtful.
-    pub(super) count: Count,
-    pub(super) visit: OfVisit,
+    pub(crate) count: Count,
+    pub(crate) visit: OfVisit,
 }
 
 /// Whose birds a record is of.
-pub(super) enum Whose<'r> {
+pub(crate) enum Whose<'r> {
     Species(&'r str),
     /// Undecided between these.
     Between(Vec<&'r str>),

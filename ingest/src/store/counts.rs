@@ -4,12 +4,14 @@ use super::batches::{self, Record, Whose};
 use super::ledger::BatchRow;
 use super::{Store, StoreError};
 use crate::gaps::VisitFacts;
+use crate::overlap::{Loose, Merging, beside};
+use crate::parties::Parties;
 use crate::report::Kind;
-use crate::visit::{combine, larger, with_refused};
+use crate::visit::with_refused;
 use chrono::NaiveDate;
-use config::meaning::{ObserverRule, Purpose};
+use config::meaning::OverlapRule;
 use forecast::series::Count;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// A record that is part of no series.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,96 +46,121 @@ pub(super) struct Counted {
     pub(super) undecided: Vec<UndecidedBirds>,
 }
 
-/// Records of one species by party, by place of the species and of the visit.
-type Parties = HashMap<(usize, usize), Vec<(u32, Count)>>;
+/// A visit: its date, and whether it is part of the series.
+type Key = (NaiveDate, bool);
 
 struct Gathering<'a> {
     site: &'a str,
     visits: &'a Visits,
-    use_targeted: bool,
+    merging: Merging,
     /// Places of the standard visits.
     places: BTreeMap<NaiveDate, usize>,
     names: HashMap<String, usize>,
-    /// By place of the species. Unknown until a row tells: `combine` takes the other count then.
+    /// By place of the species. Unknown until a row tells: any other count goes before it.
     counts: Vec<Vec<Count>>,
     /// Species and visits of which a row was refused.
     refused: BTreeSet<(usize, usize)>,
-    targeted: Vec<Sighting>,
-    undecided: Vec<UndecidedBirds>,
+    /// Visits that the sources so far tell of.
+    told: HashSet<Key>,
+    targeted: Loose<(NaiveDate, String)>,
+    undecided: Loose<(Key, Vec<String>)>,
+}
+
+/// What one source tells of a site.
+struct Source {
+    /// By place of the species and of the visit.
+    parties: Parties<(usize, usize)>,
+    told: HashSet<Key>,
+    targeted: Loose<(NaiveDate, String)>,
+    undecided: Loose<(Key, Vec<String>)>,
 }
 
 impl Store {
+    /// What several sources tell of one visit is put together by the workspace's rule.
     pub(super) fn counted(
         &self,
         site: &str,
         visits: &Visits,
-        use_targeted: bool,
+        merging: Merging,
     ) -> Result<Counted, StoreError> {
         let standard = visits.iter().filter(|(_, v)| v.standard);
         let mut gathering = Gathering {
             site,
             visits,
-            use_targeted,
+            merging,
             places: standard.map(|(date, _)| *date).zip(0..).collect(),
             names: HashMap::new(),
             counts: Vec::new(),
             refused: BTreeSet::new(),
-            targeted: Vec::new(),
-            undecided: Vec::new(),
+            told: HashSet::new(),
+            targeted: Loose::default(),
+            undecided: Loose::default(),
         };
         for batch in self.batches()?.iter().filter(|b| b.kind == Kind::Counts) {
             gathering.add(self, batch)?;
         }
         Ok(gathering.done())
     }
+
+    /// Hands over each record of a batch at a site.
+    pub(crate) fn records(
+        &self,
+        batch: &BatchRow,
+        site: &str,
+        take: impl FnMut(Record<'_>) -> Result<(), StoreError>,
+    ) -> Result<(), StoreError> {
+        batches::records(&self.folder, batch, site, take)
+    }
 }
 
 impl Gathering<'_> {
     fn add(&mut self, store: &Store, batch: &BatchRow) -> Result<(), StoreError> {
-        let mut parties = Parties::new();
-        let largest = batch.report.observers == ObserverRule::Largest;
-        batches::records(&store.folder, batch, self.site, |record| {
-            self.take(record, largest.then_some(&mut parties))
-        })?;
-        for ((species, place), counts) in parties {
-            let counts = counts.into_iter().map(|(_, count)| count);
-            if let Some(count) = counts.reduce(larger) {
-                self.count(species, place, count)?;
-            }
+        let mut source = Source {
+            parties: Parties::new(batch.report.observers),
+            told: HashSet::new(),
+            targeted: Loose::default(),
+            undecided: Loose::default(),
+        };
+        store.records(batch, self.site, |record| self.take(record, &mut source))?;
+        let rule = self.merging.overlap;
+        for ((species, place), count) in source.parties.totals() {
+            let known = self.counts[species][place];
+            let both = beside(known, count, rule);
+            self.counts[species][place] = both.ok_or_else(|| self.too_many(species, place))?;
         }
+        self.targeted.merge(source.targeted, rule);
+        self.undecided.merge(source.undecided, rule);
+        self.told.extend(source.told);
         Ok(())
     }
 
-    fn take(
-        &mut self,
-        record: Record<'_>,
-        parties: Option<&mut Parties>,
-    ) -> Result<(), StoreError> {
+    fn take(&mut self, record: Record<'_>, source: &mut Source) -> Result<(), StoreError> {
         let Some(facts) = self.visits.get(&record.date) else {
             return Ok(()); // in a gap
         };
         let purpose = record.visit.purpose.unwrap_or(facts.unstated);
-        let in_series = self.use_targeted || purpose == Purpose::Standard;
+        let key = (record.date, self.merging.in_series(purpose));
+        if self.merging.overlap == OverlapRule::First {
+            if self.told.contains(&key) {
+                return Ok(());
+            }
+            source.told.insert(key);
+        }
         let species = match record.whose {
             Whose::Any => return Ok(()), // the visit is not fully reported
             Whose::Species(species) => species,
             Whose::Between(between) => {
-                self.undecided.push(UndecidedBirds {
-                    date: record.date,
-                    between: between.into_iter().map(str::to_owned).collect(),
-                    count: record.count,
-                });
+                let between = between.into_iter().map(str::to_owned).collect();
+                source.undecided.add((key, between), record.count);
                 return Ok(());
             }
         };
-        let place = self.places.get(&record.date).copied().filter(|_| in_series);
+        let place = self.places.get(&record.date).copied().filter(|_| key.1);
         let Some(place) = place else {
-            self.targeted
-                .extend((record.count.found() == Some(true)).then(|| Sighting {
-                    date: record.date,
-                    species: species.to_owned(),
-                    count: record.count,
-                }));
+            if record.count.found() == Some(true) {
+                let of = (record.date, species.to_owned());
+                source.targeted.add(of, record.count);
+            }
             return Ok(());
         };
         let species = self.species(species);
@@ -141,18 +168,10 @@ impl Gathering<'_> {
             self.refused.insert((species, place));
             return Ok(());
         }
-        match parties {
-            None => self.count(species, place, record.count),
-            Some(parties) => {
-                let known = parties.entry((species, place)).or_default();
-                let party = record.visit.party;
-                match known.iter_mut().find(|(p, _)| *p == party) {
-                    Some((_, count)) => *count = self.sum(species, place, *count, record.count)?,
-                    None => known.push((party, record.count)),
-                }
-                Ok(())
-            }
-        }
+        let added = source
+            .parties
+            .add((species, place), record.visit.party, record.count);
+        added.ok_or_else(|| self.too_many(species, place))
     }
 
     /// Place of the species, which is new where it has no record yet.
@@ -165,22 +184,14 @@ impl Gathering<'_> {
         self.counts.len() - 1
     }
 
-    fn count(&mut self, species: usize, place: usize, count: Count) -> Result<(), StoreError> {
-        let known = self.counts[species][place];
-        self.counts[species][place] = self.sum(species, place, known, count)?;
-        Ok(())
-    }
-
-    fn sum(&self, species: usize, place: usize, a: Count, b: Count) -> Result<Count, StoreError> {
-        combine(a, b).ok_or_else(|| {
-            let name = self.names.iter().find(|(_, s)| **s == species);
-            let date = self.places.iter().find(|(_, p)| **p == place);
-            StoreError::TooManyBirds {
-                species: name.map_or_else(String::new, |(name, _)| name.clone()),
-                site: self.site.to_owned(),
-                date: date.map_or_else(NaiveDate::default, |(date, _)| *date),
-            }
-        })
+    fn too_many(&self, species: usize, place: usize) -> StoreError {
+        let name = self.names.iter().find(|(_, s)| **s == species);
+        let date = self.places.iter().find(|(_, p)| **p == place);
+        StoreError::TooManyBirds {
+            species: name.map_or_else(String::new, |(name, _)| name.clone()),
+            site: self.site.to_owned(),
+            date: date.map_or_else(NaiveDate::default, |(date, _)| *date),
+        }
     }
 
     fn done(mut self) -> Counted {
@@ -191,14 +202,34 @@ impl Gathering<'_> {
         let mut counts: Vec<Option<Vec<Count>>> = self.counts.into_iter().map(Some).collect();
         let named = self.names.into_iter();
         let species = named.filter_map(|(name, place)| Some((name, counts[place].take()?)));
-        self.undecided.sort_by_key(|birds| birds.date);
-        self.targeted.sort_by_key(|sighting| sighting.date);
         Counted {
             species: species.collect(),
-            targeted: self.targeted,
-            undecided: self.undecided,
+            targeted: sightings(self.targeted),
+            undecided: undecided_birds(self.undecided),
         }
     }
+}
+
+fn sightings(all: Loose<(NaiveDate, String)>) -> Vec<Sighting> {
+    let each = all.all().flat_map(|((date, species), counts)| {
+        counts.into_iter().map(move |count| Sighting {
+            date,
+            species: species.clone(),
+            count,
+        })
+    });
+    each.collect()
+}
+
+fn undecided_birds(all: Loose<(Key, Vec<String>)>) -> Vec<UndecidedBirds> {
+    let each = all.all().flat_map(|(((date, _), between), counts)| {
+        counts.into_iter().map(move |count| UndecidedBirds {
+            date,
+            between: between.clone(),
+            count,
+        })
+    });
+    each.collect()
 }
 
 /// What each standard visit tells of a species without a row.

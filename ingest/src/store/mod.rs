@@ -22,6 +22,7 @@ mod temperature;
 mod undoing;
 
 pub use batches::BirdsSeen;
+pub(crate) use batches::{Record, Whose};
 pub use counts::{Sighting, UndecidedBirds};
 pub use error::StoreError;
 pub use issued::{IssuedChance, IssuedFrom};

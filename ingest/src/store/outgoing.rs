@@ -3,6 +3,7 @@
 use super::Store;
 use super::error::StoreError;
 use crate::gaps::{self, Dated, VisitFacts};
+use crate::overlap::Merging;
 use crate::report::HalfYear;
 use chrono::NaiveDate;
 use forecast::series::Count;
@@ -22,7 +23,7 @@ pub(crate) struct SiteContent {
 
 impl Store {
     /// All that the store has of a site's standard visits.
-    pub(crate) fn content(&self, site: &str) -> Result<SiteContent, StoreError> {
+    pub(crate) fn content(&self, site: &str, merging: Merging) -> Result<SiteContent, StoreError> {
         let mut dated = Vec::new();
         // Keeps a load from removing files while they are read.
         let reading = self.conn.unchecked_transaction()?;
@@ -31,10 +32,11 @@ impl Store {
             let rule = batch.report.observers;
             dated.extend(Dated::of(batch.kind, days, rule, batch.fully_reported));
         }
-        let mut visits = gaps::visits(&dated, site, false);
+        let merging = merging.standard();
+        let mut visits = gaps::visits(&dated, site, merging);
         // As a table of visits they would be taken for standard ones.
         visits.retain(|_, facts| facts.standard);
-        let species = self.counted(site, &visits, false)?.species;
+        let species = self.counted(site, &visits, merging)?.species;
         let counts = said(species, &mut visits);
         let gaps = self.gaps()?.into_iter().filter(|g| g.site == site);
         let content = SiteContent {

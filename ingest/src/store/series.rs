@@ -6,9 +6,11 @@ use super::error::StoreError;
 use super::standard::{log_ratio, median};
 use super::temperature::DayTemperature;
 use crate::gaps::{self, Dated, VisitFacts};
+use crate::overlap::Merging;
 use crate::read::text::sha256_hex;
 use crate::report::{HalfYear, Kind};
 use chrono::NaiveDate;
+use config::meaning::RecordRules;
 use config::settings::{Site, Workspace};
 use forecast::series::{CountSeries, Visit};
 use std::collections::{BTreeMap, HashSet};
@@ -55,23 +57,24 @@ pub struct SiteHistory {
 
 impl Store {
     /// A site's history. Rows of one species on one date are added up, or merged as the source's
-    /// rule for several observers says.
+    /// rule for several observers says; what several sources tell of one visit, as the
+    /// workspace's rule says.
     ///
     /// # Errors
     ///
     /// [`StoreError`] where the workspace has no such site or the store is damaged.
     pub fn history(&self, workspace: &Workspace, site: &str) -> Result<SiteHistory, StoreError> {
         let site = settings(workspace, site)?;
-        let use_targeted = workspace.records.use_targeted;
+        let merging = Merging::from(&workspace.records);
         // Keeps a load from removing files between the reading of the ledger and of the batches.
         let reading = self.conn.unchecked_transaction()?;
-        let visits = self.visits(&site.id, use_targeted)?;
+        let visits = self.visits(&site.id, merging)?;
         let standard = visits.values().filter(|v| v.standard);
         let recorded = median(standard.filter_map(|v| v.effort).collect());
         let standard = recorded.map(|median| site.standard_effort.unwrap_or(median));
-        let counted = self.counted(&site.id, &visits, use_targeted)?;
+        let counted = self.counted(&site.id, &visits, merging)?;
         let temperature = self.daily_temperature(&site.id)?;
-        let fingerprint = self.fingerprint(&site.id, standard, use_targeted)?;
+        let fingerprint = self.fingerprint(&site.id, standard, merging)?;
         reading.commit()?;
         let mut history = history(site, &visits, counted, standard, fingerprint)?;
         history.temperature = temperature;
@@ -80,10 +83,11 @@ impl Store {
 
     /// Date of a site's last visit of whatever purpose, gaps left out.
     pub fn last_visit(&self, site: &str) -> Result<Option<NaiveDate>, StoreError> {
-        Ok(self.visits(site, false)?.keys().next_back().copied())
+        let merging = Merging::from(&RecordRules::default()); // no rule takes a date away
+        Ok(self.visits(site, merging)?.keys().next_back().copied())
     }
 
-    fn visits(&self, site: &str, use_targeted: bool) -> Result<Visits, StoreError> {
+    fn visits(&self, site: &str, merging: Merging) -> Result<Visits, StoreError> {
         let mut dated = Vec::new();
         for batch in self.batches()? {
             let days = self.days(&batch)?;
@@ -96,7 +100,7 @@ impl Store {
             .filter(|g| g.site == site)
             .map(|g| g.half)
             .collect();
-        let mut visits = gaps::visits(&dated, site, use_targeted);
+        let mut visits = gaps::visits(&dated, site, merging);
         visits.retain(|date, _| !gaps.contains(&HalfYear::of(*date)));
         Ok(visits)
     }
@@ -105,14 +109,14 @@ impl Store {
         &self,
         site: &str,
         standard: Option<f64>,
-        use_targeted: bool,
+        merging: Merging,
     ) -> Result<String, StoreError> {
-        let mut text = format!("{site} {standard:?} {use_targeted}");
-        for b in self
-            .batches()?
-            .iter()
-            .filter(|b| b.kind != Kind::Temperature)
-        {
+        let mut text = format!("{site} {standard:?} {}", merging.use_targeted);
+        let batches = self.batches()?;
+        if batches.iter().filter(|b| b.kind == Kind::Counts).count() > 1 {
+            text += &format!(" {:?}", merging.overlap);
+        }
+        for b in batches.iter().filter(|b| b.kind != Kind::Temperature) {
             text += &format!(" {} {} {}", b.source, b.file_sha256, b.mapping_sha256);
         }
         // the same files may leave out other half-years than they did

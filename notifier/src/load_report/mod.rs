@@ -2,6 +2,7 @@
 //! when each site was visited.
 
 mod calendar;
+mod overlaps;
 mod questions;
 mod rows;
 mod species;
@@ -44,6 +45,7 @@ struct View {
     questions: Vec<questions::QuestionView>,
     calendars: Vec<calendar::CalendarView>,
     gaps: Vec<String>,
+    overlaps: Option<overlaps::OverlapsView>,
     species: Vec<species::SpeciesView>,
 }
 
@@ -81,6 +83,7 @@ impl LoadPage<'_> {
                 .map(|s| calendar::view(self, s))
                 .collect(),
             gaps: self.report.gaps.iter().map(gap).collect(),
+            overlaps: overlaps::view(&self.report.overlaps),
             species: species::view(self),
         }
     }
