@@ -103,7 +103,7 @@ pub struct Words {
     pub present: Vec<String>,
 }
 
-/// How far from a site a row with coordinates may lie, km. Common practice, no source.
+/// How far from a site a row or event with coordinates may lie, km. Common practice, no source.
 pub const WITHIN_KM: f64 = 1.0;
 
 /// What a source says of its rows besides its kind's columns.

@@ -46,7 +46,7 @@ pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
     let _ = write!(text, " {:?}", source.meaning); // writing to a String cannot fail
     for site in &workspace.sites {
         let _ = write!(text, " {:?} {:?} {}", site.id, site.name, site.time_zone); // as above
-        if source.meaning.columns.coordinates.is_some() {
+        if source.meaning.columns.coordinates.is_some() || source.layout.darwin_core {
             let _ = write!(text, " {} {}", site.latitude, site.longitude); // as above
         }
     }

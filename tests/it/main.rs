@@ -11,6 +11,7 @@ mod findings;
 mod house;
 mod look_alikes;
 mod newcomer;
+mod overlaps;
 mod passage_dates;
 mod propose;
 mod readme;

@@ -140,7 +140,7 @@ pub(super) fn darwin_core(
     let site = |column: &str| (!section.has("site")).then(|| column.to_owned());
     match kind {
         Kind::Counts => {
-            let [date, place, species, count, effort] = DARWIN_CORE_COUNTS;
+            let [date, place, species, count, effort, _] = DARWIN_CORE_COUNTS;
             Some(SourceKind::Counts(CountColumns {
                 date: date.to_owned(),
                 site: site(place),

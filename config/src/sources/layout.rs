@@ -14,13 +14,15 @@ pub const ACROSS_SPECIES: &str = "(species)";
 /// Name of the column of the cells themselves.
 pub const ACROSS_VALUE: &str = "(cell)";
 
-/// Columns of the counts of a Darwin Core Archive, as they are read from it.
-pub const DARWIN_CORE_COUNTS: [&str; 5] = [
+/// Columns of the counts of a Darwin Core Archive, as they are read from it. The last one tells of
+/// the event of a row whether it was fully reported: `true`, `false` or nothing.
+pub const DARWIN_CORE_COUNTS: [&str; 6] = [
     "eventDate",
     "location",
     "scientificName",
     "individualCount",
     "samplingEffort",
+    "isTaxonomicScopeFullyReported",
 ];
 
 /// Columns of its visits.

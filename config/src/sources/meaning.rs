@@ -1,5 +1,7 @@
 //! What a source says of its rows: purpose, observers, nights, distances, words.
 
+use super::Kind;
+use super::layout::DARWIN_CORE_COUNTS;
 use crate::meaning::{Meaning, MoreColumns, Night, ObserverRule, Purpose, WITHIN_KM, Words};
 use crate::raw::{Key, Section};
 use toml::Spanned;
@@ -79,17 +81,30 @@ impl Default for Words {
     }
 }
 
-pub(super) fn read(section: &Section<'_>) -> Meaning {
-    Meaning {
-        columns: section
-            .quiet_section("columns")
-            .map_or_else(MoreColumns::default, |columns| more_columns(&columns)),
+/// `archive` is what a Darwin Core Archive is read for.
+pub(super) fn read(section: &Section<'_>, archive: Option<Kind>) -> Meaning {
+    let columns = section.quiet_section("columns");
+    let meaning = Meaning {
+        columns: columns.map_or_else(MoreColumns::default, |columns| more_columns(&columns)),
         words: words(section),
         purpose: section.choice("purpose", &PURPOSES),
         observers: observers(section),
-        within_km: within_km(section),
+        within_km: within_km(section, archive.is_some()),
         night: section.choice("night", &NIGHTS),
+    };
+    match archive {
+        Some(Kind::Counts) => of_archive(meaning),
+        _ => meaning,
     }
+}
+
+/// The counts of an archive say of each event whether it was fully reported, in words of their own.
+fn of_archive(mut meaning: Meaning) -> Meaning {
+    let [.., reported] = DARWIN_CORE_COUNTS;
+    meaning.columns.fully_reported = Some(reported.to_owned());
+    meaning.words.yes = vec![true.to_string()];
+    meaning.words.no = vec![false.to_string()];
+    meaning
 }
 
 /// Keys that say nothing without a column are refused: they were meant for something.
@@ -109,11 +124,14 @@ fn needs_column(section: &Section<'_>, key: &str, column: &str) {
     }
 }
 
-fn within_km(section: &Section<'_>) -> f64 {
+/// An archive's events have coordinates of their own.
+fn within_km(section: &Section<'_>, is_archive: bool) -> f64 {
     let Some(km) = section.number("within_km") else {
         return WITHIN_KM;
     };
-    needs_column(section, "within_km", "latitude");
+    if !is_archive {
+        needs_column(section, "within_km", "latitude");
+    }
     if *km.get_ref() <= 0.0 {
         section.refuse_value("within_km", &km);
     }

@@ -117,6 +117,7 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
     let kind = section.need_choice("kind", &KINDS);
     let layout = layout::read(section, kind);
     let held = kind.and_then(|kind| held(section, kind, &layout));
+    let meaning = meaning::read(section, layout.darwin_core.then_some(kind).flatten());
     let site = match kind {
         Some(kind) => site_of_rows(section, kind, site, sites, layout.darwin_core),
         None => site,
@@ -133,7 +134,7 @@ fn read_one(section: &Section<'_>, root: &Path, ids: &mut Ids, sites: &Ids) -> O
         site,
         site_names,
         layout,
-        meaning: meaning::read(section),
+        meaning,
     })
 }
 

@@ -112,10 +112,19 @@ fn site_cell(text: &str, sites: &[Site], within_km: f64) -> Cell<u32, PlaceProbl
             .into_iter()
             .filter(|k| !stray.repairs().contains(k)),
     );
-    let read = degrees(&latitude, 90.0)
-        .and_then(|north| Ok((north, degrees(&longitude, 180.0)?)))
-        .and_then(|place| nearest_site(place, sites, within_km));
+    let read = site_at((&latitude, &longitude), sites, within_km);
     Cell { read, repairs }
+}
+
+/// The site of a place in degrees as written, by its place among the sites.
+pub(crate) fn site_at(
+    (latitude, longitude): (&str, &str),
+    sites: &[Site],
+    within_km: f64,
+) -> Result<u32, PlaceProblem> {
+    let north = degrees(latitude, 90.0)?;
+    let east = degrees(longitude, 180.0)?;
+    nearest_site((north, east), sites, within_km)
 }
 
 /// A decimal comma is read as a point: no degrees have thousands.

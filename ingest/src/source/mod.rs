@@ -1,7 +1,7 @@
 //! One source's file, read into columns with a report on every row.
 
 mod columns;
-mod coordinates;
+pub(crate) mod coordinates;
 mod counts;
 mod days;
 mod degrees_filled;

@@ -83,6 +83,7 @@ fn an_event_core_with_occurrences_and_effort() {
             row("2025-05-13", "long-bank", "Calidris alpina", Exactly(12)),
             row("2025-05-17", "long-bank", "Calidris alpina", Exactly(5)),
             row("2025-05-13", "long-bank", "Calidris minuta", Exactly(0)),
+            row("2025-05-17", "long-bank", "Calidris minuta", Exactly(0)),
             row("2025-05-14", "tern-lagoon", "Calidris alpina", Exactly(40)),
             row("2025-05-14", "tern-lagoon", "Calidris minuta", Present),
         ]
@@ -91,7 +92,7 @@ fn an_event_core_with_occurrences_and_effort() {
         refusals(&report),
         [
             "line 6, eventDate \"2025-05-15/2025-05-20\": more than one day; a count needs its day",
-            "line 7, location \"55.5 -0.41\": 94.6 km from the nearest site, tern-lagoon, where 1 km is the most",
+            "line 7, location \"55.5 -0.41\": 94.7 km from the nearest site, \"tern-lagoon\"; at most 1 km are allowed (within_km)",
             "line 9, eventDate \"2025-05\": a whole year or month; a count needs its day",
             "line 10, eventDate \"\": its event \"e9\" is none of the archive's events",
             "line 11, individualCount \"maybe 1\": its occurrenceStatus is neither present nor absent",
@@ -237,4 +238,58 @@ fn broken_archives_are_refused_in_a_sentence() {
         none.load().unwrap_err().to_string(),
         "counts.zip cannot be read as a Darwin Core Archive: there is no meta.xml in it; write columns if it is no such archive"
     );
+}
+
+fn with(events: &str, occurrences: &str, humboldt: &str) -> Vec<u8> {
+    zipped(&[
+        ("meta.xml", META.as_bytes()),
+        ("event.txt", events.as_bytes()),
+        ("occurrence.csv", occurrences.as_bytes()),
+        ("humboldt.csv", humboldt.as_bytes()),
+    ])
+}
+
+/// One file, five events: fully reported, for some birds alone, by the way, not said, and one by
+/// the way on the day of the first. `isTaxonomicScopeFullyReported` and `targetTaxonomicScope` are
+/// terms of the Humboldt Extension of Darwin Core.
+#[test]
+fn each_event_says_itself_whether_it_makes_zeros() {
+    let events = "id\tdate\tlocality\tlat\tlon\teffort\n\
+        full\t2025-05-01\tLong Bank\t\t\t\nnarrow\t2025-05-02\tLong Bank\t\t\t\n\
+        part\t2025-05-03\tLong Bank\t\t\t\nunsaid\t2025-05-04\tLong Bank\t\t\t\n\
+        aside\t2025-05-01\tLong Bank\t\t\t\n";
+    let occurrences = "id,name,status,individuals,quantity,type,basis\n\
+        full,Calidris alpina,present,1,,,\nnarrow,Calidris alpina,present,2,,,\n\
+        part,Calidris alpina,present,3,,,\nunsaid,Calidris alpina,present,4,,,\n\
+        aside,Calidris alpina,present,5,,,\npart,Calidris minuta,present,1,,,\n";
+    let humboldt = "id,full,scope,value,unit\n\
+        full,false,Procellariiformes,,\nfull,true,Aves,,\nnarrow,true,Procellariiformes,,\n\
+        part,false,,,\naside,false,,,\n";
+    let archive = with(events, occurrences, humboldt);
+    for (stated, unsaid) in [("", None), ("fully_reported = true\n", Some(Exactly(0)))] {
+        let source = format!("{COUNTS}{stated}");
+        let loaded = workspace(&source, &[("counts.zip", &archive)]);
+        loaded.load().unwrap();
+        let stints = loaded
+            .stored()
+            .into_iter()
+            .filter(|r| r.2 == "Calidris minuta");
+        let stints: Vec<_> = stints.map(|r| (r.0, r.3)).collect();
+        let mut expected = vec![
+            (crate::workspace::day("2025-05-01"), Exactly(0)),
+            (crate::workspace::day("2025-05-03"), Exactly(1)),
+        ];
+        expected.extend(unsaid.map(|zero| (crate::workspace::day("2025-05-04"), zero)));
+        assert_eq!(stints, expected, "{stated}");
+    }
+}
+
+/// Rows with coordinates and events with coordinates are placed by one rule.
+#[test]
+fn how_far_an_event_may_lie_is_a_setting() {
+    let near = format!("{COUNTS}within_km = 100\n");
+    let loaded = workspace(&near, &[("counts.zip", &archive(META))]);
+    let report = loaded.load().unwrap();
+    let far = row("2025-05-16", "tern-lagoon", "Calidris alpina", Exactly(1));
+    assert!(loaded.stored().contains(&far), "{report}");
 }

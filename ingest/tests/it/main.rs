@@ -14,6 +14,7 @@ mod layouts;
 mod loads;
 mod meaning;
 mod older_stores;
+mod overlaps;
 mod real_counts;
 mod series;
 mod species_names;

@@ -7,7 +7,7 @@ use super::{DWC, ECO};
 use crate::error::LoadError;
 use crate::read::rows::Rows;
 use csv::ByteRecord;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// An event as the rows below need it.
 #[derive(Clone, Default)]
@@ -21,8 +21,8 @@ pub(super) struct Event {
     pub(super) site_fault: Option<String>,
     /// Minutes; empty where not recorded.
     pub(super) effort: String,
-    /// Everything found of the birds was reported.
-    pub(super) full: bool,
+    /// Was everything reported that was found of the birds? None where that is not said.
+    pub(super) full: Option<bool>,
 }
 
 /// All events, by their ids.
@@ -161,6 +161,7 @@ impl Events {
         for file in humboldt {
             events.complete(file, source_id)?;
         }
+        events.spare_full_days();
         Ok(events)
     }
 
@@ -170,7 +171,7 @@ impl Events {
     }
 
     /// Takes in what the Humboldt extension says: `samplingEffortValue` goes before the event's own
-    /// effort, and `isTaxonomicScopeFullyReported` makes zeros known.
+    /// effort, and `isTaxonomicScopeFullyReported` tells whether zeros are known.
     fn complete(&mut self, file: &DataFile, source_id: &str) -> Result<(), LoadError> {
         let column = |term| file.column(ECO, term);
         let (value, unit) = (column("samplingEffortValue"), column("samplingEffortUnit"));
@@ -188,19 +189,33 @@ impl Events {
             if let Some(minutes) = minutes(&value.of(cells), &unit.of(cells)) {
                 event.effort = minutes.to_string();
             }
-            if !full.of(cells).eq_ignore_ascii_case("true") {
-                continue;
-            }
+            let full = match full.of(cells).to_ascii_lowercase().as_str() {
+                "true" => true,
+                "false" => false,
+                _ => continue,
+            };
             let scope = scope.of(cells);
-            match covers_birds(&scope) {
-                true => event.full = true,
-                false if !self.narrow.iter().any(|s| *s == scope) => {
-                    self.narrow.push(scope.into_owned());
-                }
-                false => {}
+            let birds = covers_birds(&scope);
+            // of several scopes of an event, one that takes in all birds is enough
+            event.full = Some(event.full == Some(true) || full && birds);
+            if full && !birds && !self.narrow.iter().any(|s| *s == scope) {
+                self.narrow.push(scope.into_owned());
             }
         }
         Ok(())
+    }
+
+    /// What was met by the way on the day of a fully reported event takes nothing from that event:
+    /// a species that neither has was not found by it.
+    fn spare_full_days(&mut self) {
+        let day = |e: &Event| (e.site.clone(), e.date.clone());
+        let whole = |e: &&Event| e.site_fault.is_none() && e.date_fault.is_none();
+        let full = self.all.iter().filter(|e| e.full == Some(true));
+        let full: HashSet<_> = full.filter(whole).map(day).collect();
+        let partial = self.all.iter_mut().filter(|e| e.full == Some(false));
+        for event in partial.filter(|e| full.contains(&day(e))) {
+            event.full = None;
+        }
     }
 }
 

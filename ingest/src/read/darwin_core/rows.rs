@@ -48,7 +48,7 @@ pub(crate) fn occurrences(archive: &Archive, file: usize) -> Result<Stream<'_>, 
 /// The archive's fully reported events.
 pub(crate) fn visits(archive: &Archive) -> Stream<'_> {
     let events = archive.events.iter().flat_map(|e| &e.all);
-    let (full, other): (Vec<&Event>, Vec<&Event>) = events.partition(|e| e.full);
+    let (full, other): (Vec<&Event>, Vec<&Event>) = events.partition(|e| e.full == Some(true));
     Stream {
         header: header(&DARWIN_CORE_VISITS),
         separator: None,
@@ -132,7 +132,15 @@ impl Occurrences<'_> {
             .map_or_else(|(written, _)| written.clone(), |c| c.text.clone());
         self.no_individuals += u64::from(counted.as_ref().is_ok_and(|c| c.other_quantity));
         self.record.clear();
-        for cell in [&event.date, &event.site, &name, &number, &event.effort] {
+        let full = event.full.map_or_else(String::new, |full| full.to_string());
+        for cell in [
+            &event.date,
+            &event.site,
+            &name,
+            &number,
+            &event.effort,
+            &full,
+        ] {
             self.record.push_field(cell.as_bytes());
         }
         let basis = basis_fault(&self.terms.basis.of(cells));
