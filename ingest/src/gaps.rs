@@ -166,6 +166,13 @@ impl Dated {
         matches!(self, Dated::Counts(..))
     }
 
+    /// Half-years of a site of which it lists a visit, where it is a visits table.
+    pub(crate) fn listed_half_years(&self, site: &str) -> BTreeSet<HalfYear> {
+        let days = self.days().get(site).filter(|_| self.is_visits());
+        let dates = days.into_iter().flat_map(|days| days.keys());
+        dates.map(|date| HalfYear::of(*date)).collect()
+    }
+
     /// Is there a visits table that tells of the site?
     pub(crate) fn has_visits_table(&self, site: &str) -> bool {
         self.is_visits() && self.days().contains_key(site)

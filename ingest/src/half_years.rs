@@ -9,7 +9,7 @@ use crate::gaps::VisitFacts;
 use crate::report::{Gap, HalfYear, HalfYearNote, HalfYearTold};
 use chrono::{DateTime, NaiveDate, Utc};
 use config::settings::Site;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What was decided of a half-year.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -93,6 +93,27 @@ impl Settled {
             }));
         }
     }
+}
+
+/// Half-years with records of which no visit stands in the site's visits table, whose half-years
+/// are `listed`: a part of the table may be missing.
+pub(crate) fn without_visits(
+    site: &Site,
+    visits: &BTreeMap<NaiveDate, VisitFacts>,
+    listed: &BTreeSet<HalfYear>,
+) -> Vec<HalfYearNote> {
+    let stated = |half: HalfYear| site.half_years.gaps.contains(&(half.year, half.half));
+    let unlisted = held(visits).into_iter().filter(|(half, held)| {
+        held.records > 0 && !listed.is_empty() && !listed.contains(half) && !stated(*half)
+    });
+    let note = |(half, held): (HalfYear, Held)| HalfYearNote {
+        site: site.id.clone(),
+        half,
+        visits: held.visits,
+        records: held.records,
+        told: HalfYearTold::CountsWithoutVisits,
+    };
+    unlisted.map(note).collect()
 }
 
 /// Is it a gap? None where that is open: a half-year still running may yet have its first bird.

@@ -35,5 +35,5 @@ pub use read::confined;
 pub use read::darwin_core;
 pub use read::fault::FormatError;
 pub use report::LoadReport;
-pub use store::{STORE_FOLDER, Store, StoreError, UndoError};
+pub use store::{EraseError, STORE_FOLDER, Store, StoreError, UndoError, WhoseName};
 pub use undo::{Undone, undo};

@@ -82,6 +82,9 @@ pub(crate) fn find(
     let counts: Vec<One<'_>> = counts
         .map(|(prepared, dated)| One { prepared, dated })
         .collect();
+    if counts.len() < 2 {
+        return Ok(Vec::new());
+    }
     let mut found: BTreeMap<(usize, usize), Overlap> = BTreeMap::new();
     for (site, facts) in visits {
         let shared = shared(&counts, site, facts, merging);

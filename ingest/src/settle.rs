@@ -68,6 +68,11 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
     for site in &workspace.sites {
         let visits = gaps::visits(dated.iter().map(|(_, d)| d), &site.id, merging);
         settled.site(site, &visits, &kept.in_force, now);
+        let listed = dated
+            .iter()
+            .flat_map(|(_, d)| d.listed_half_years(&site.id));
+        let unlisted = half_years::without_visits(site, &visits, &listed.collect());
+        settled.notes.extend(unlisted);
         let table = dated.iter().any(|(_, d)| d.has_visits_table(&site.id));
         sites.push(gaps::site_report(
             &site.id,

@@ -95,3 +95,90 @@ fn a_wrong_file_is_undone_and_not_loaded_behind_ones_back() {
         .collect();
     assert_eq!(states, ["replaced", "undone", "current"]);
 }
+
+#[test]
+fn a_former_load_is_shown_and_has_a_page() {
+    let workspace = Workspace::empty()
+        .with("wingtide.toml", SETTINGS)
+        .with("counts.csv", RIGHT.replace(",1\n", ",one\n"));
+    workspace.run(&["load"]).works();
+    workspace.write("counts.csv", RIGHT);
+    workspace.run(&["load"]).works();
+    let shown = workspace.run(&["batches", "1"]).works();
+    assert!(
+        shown.starts_with("Batch 1 of source notebook: replaced by 2.\n"),
+        "{shown}"
+    );
+    assert!(shown.contains("line 3, How many \"one\""), "{shown}");
+    let page = std::fs::read_to_string(workspace.path("report/batch-1.html")).expect("a page");
+    assert!(
+        page.contains("Batch 1 of source notebook: replaced by 2."),
+        "{page}"
+    );
+    assert!(
+        page.contains("How many &quot;one&quot;") && page.contains("<svg viewBox"),
+        "{page}"
+    );
+    assert!(
+        !page.contains("worth a second look"),
+        "nobody looked for any"
+    );
+    let json = workspace.run(&["batches", "2", "--json"]).json();
+    assert_eq!(
+        (&json["batch"]["state"], &json["report"]["accepted"]),
+        (&json!("current"), &json!(2))
+    );
+    let said = workspace.run(&["batches", "7"]).fails();
+    assert!(said.contains("there is no batch 7"), "{said}");
+    assert!(!workspace.path("report/batch-7.html").exists());
+}
+
+#[test]
+fn an_observer_is_erased_from_store_and_pages() {
+    let settings = SETTINGS
+        .replace(
+            "name = \"My patch\"",
+            "name = \"My patch\"\nkeep_observers = \"names\"",
+        )
+        .replace(
+            "count = \"How many\"",
+            "count = \"How many\", observer = \"Who\"",
+        );
+    let counts = "Date,Place,Bird,How many,Who\n2024-09-14,Old Pans,Little Stint,3,Ann Warden\n\
+        2024-09-15,Old Pans,Little Stint,said Ann Warden,B. Keeper\n";
+    let workspace = Workspace::empty()
+        .with("wingtide.toml", settings)
+        .with("counts.csv", counts);
+    workspace.run(&["load"]).works();
+    workspace.run(&["batches", "1"]).works();
+    let holds = |folder: &str| {
+        let files = std::fs::read_dir(workspace.path(folder)).expect("a folder");
+        let all = files.flat_map(|f| std::fs::read(f.expect("a file").path()).expect("its bytes"));
+        String::from_utf8_lossy(&all.collect::<Vec<u8>>()).contains("Warden")
+    };
+    assert!(holds("report") && holds(ingest::STORE_FOLDER));
+    let ran = workspace.run(&["erase-observer", "Ann Warden"]);
+    assert!(
+        ran.err
+            .contains("may still have it: counts.csv. It comes back when"),
+        "{}",
+        ran.err
+    );
+    let told = ran.works();
+    assert!(
+        told.starts_with("Erased \"Ann Warden\" from 1 row of 1 batch, and from other texts"),
+        "{told}"
+    );
+    assert!(!holds("report") && !holds(ingest::STORE_FOLDER));
+    assert!(
+        workspace
+            .run(&["load"])
+            .works()
+            .starts_with("Nothing to do")
+    );
+    let said = workspace.run(&["erase-observer", "Ann Warden"]).fails();
+    assert!(
+        said.contains("no observer is kept as \"Ann Warden\""),
+        "{said}"
+    );
+}

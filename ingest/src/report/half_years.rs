@@ -3,80 +3,113 @@
 use super::render::{Page, of};
 use super::{Gap, HalfYear, HalfYearNote, HalfYearTold, LoadReport};
 
+/// Half-years of which the same is to be said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HalfYearGroup {
+    /// What they are.
+    pub heading: &'static str,
+    /// Each of them.
+    pub lines: Vec<String>,
+    /// What to do about them.
+    pub advice: Option<String>,
+}
+
+impl LoadReport {
+    /// Everything that is to be said of half-years; `name` is how a site is called.
+    pub fn half_year_groups(&self, name: impl Fn(&str) -> String) -> Vec<HalfYearGroup> {
+        let told = |why: fn(&HalfYearTold) -> bool| -> Vec<&HalfYearNote> {
+            self.half_years.iter().filter(|n| why(&n.told)).collect()
+        };
+        let as_stated = told(|t| matches!(t, HalfYearTold::GapAsStated));
+        let stated = |g: &&Gap| {
+            let mut notes = as_stated.iter();
+            notes.any(|n| n.site == g.site && n.half == g.half)
+        };
+        let found: Vec<&Gap> = self.gaps.iter().filter(|g| !stated(g)).collect();
+        let emptied = told(|t| matches!(t, HalfYearTold::StaysVisited { .. }));
+        let unlisted = told(|t| matches!(t, HalfYearTold::CountsWithoutVisits));
+        let group = |heading, notes: &[&HalfYearNote], advice| HalfYearGroup {
+            heading,
+            lines: notes.iter().map(|n| words(n, &name)).collect(),
+            advice,
+        };
+        let groups = [
+            HalfYearGroup {
+                heading: "Gaps: visits without one record of any species, taken as not made",
+                lines: found.iter().map(|g| gap_words(g, &name)).collect(),
+                advice: found.first().map(|g| gap_advice(g.half)),
+            },
+            group(
+                "Gaps as wingtide.toml says, whatever was recorded",
+                &as_stated,
+                None,
+            ),
+            group(
+                "Visited as wingtide.toml says, though nothing was recorded",
+                &told(|t| matches!(t, HalfYearTold::VisitedAsStated)),
+                None,
+            ),
+            group(
+                "No longer gaps: records of these half-years have come, so their visits count now",
+                &told(|t| matches!(t, HalfYearTold::NoLongerGap)),
+                None,
+            ),
+            group(
+                "Without a record now, but visited as was decided when they had some",
+                &emptied,
+                emptied.first().map(|n| emptied_advice(n.half)),
+            ),
+            group(
+                "Records, but not one visit in the visits table: is a part of it missing?",
+                &unlisted,
+                Some(UNLISTED.to_owned()),
+            ),
+        ];
+        groups.into_iter().filter(|g| !g.lines.is_empty()).collect()
+    }
+}
+
+const UNLISTED: &str = "Their dates are visits all the same, but tell of the recorded species alone, \
+    unless their counts are fully reported. If visits on which nothing was found are missing, the \
+    chances there come out too high.";
+
 pub(super) fn page(page: &mut Page, report: &LoadReport) {
-    let told = |why: fn(&HalfYearTold) -> bool| -> Vec<&HalfYearNote> {
-        report.half_years.iter().filter(|n| why(&n.told)).collect()
-    };
-    let as_stated = told(|t| matches!(t, HalfYearTold::GapAsStated));
-    let stated = |g: &&Gap| {
-        as_stated
-            .iter()
-            .any(|n| n.site == g.site && n.half == g.half)
-    };
-    let found: Vec<&Gap> = report.gaps.iter().filter(|g| !stated(g)).collect();
-    found_page(page, &found);
-    let groups = [
-        (
-            "Gaps as wingtide.toml says, whatever was recorded",
-            as_stated,
-        ),
-        (
-            "Visited as wingtide.toml says, though nothing was recorded",
-            told(|t| matches!(t, HalfYearTold::VisitedAsStated)),
-        ),
-        (
-            "No longer gaps: records of these half-years have come, so their visits count now",
-            told(|t| matches!(t, HalfYearTold::NoLongerGap)),
-        ),
-    ];
-    for (heading, notes) in groups {
-        if !notes.is_empty() {
-            page.heading(heading);
-            page.list(2, &notes, notes.len() as u64, |n| words(n));
+    for group in report.half_year_groups(str::to_owned) {
+        page.heading(group.heading);
+        page.list(2, &group.lines, group.lines.len() as u64, String::clone);
+        if let Some(advice) = &group.advice {
+            page.line(2, advice);
         }
     }
-    emptied_page(
-        page,
-        &told(|t| matches!(t, HalfYearTold::StaysVisited { .. })),
-    );
 }
 
-fn found_page(page: &mut Page, gaps: &[&Gap]) {
-    let Some(first) = gaps.first() else {
-        return;
-    };
-    page.heading("Gaps: visits without one record of any species, taken as not made");
-    page.list(2, gaps, gaps.len() as u64, |g| {
-        format!("{}: {} ({})", g.site, g.half, of(g.visits, "visit date"))
-    });
-    page.line(
-        2,
-        format!(
-            "Such a half-year stays a gap until records of it come. If nothing was there to be \
-             recorded, write under its [[site]]: {}",
-            setting("visited", first.half)
-        ),
-    );
+fn gap_words(gap: &Gap, name: impl Fn(&str) -> String) -> String {
+    format!(
+        "{}: {} ({})",
+        name(&gap.site),
+        gap.half,
+        of(gap.visits, "visit date")
+    )
 }
 
-/// Half-years whose records are gone.
-fn emptied_page(page: &mut Page, notes: &[&HalfYearNote]) {
-    let Some(first) = notes.first() else {
-        return;
-    };
-    page.heading("Without a record now, but visited as was decided when they had some");
-    page.list(2, notes, notes.len() as u64, |n| words(n));
-    page.line(
-        2,
-        format!(
-            "So forecasts issued from them can be repeated. If the notes are lost and these are \
-             gaps, write under its [[site]]: {}",
-            setting("gaps", first.half)
-        ),
-    );
+fn gap_advice(first: HalfYear) -> String {
+    format!(
+        "Such a half-year stays a gap until records of it come. If nothing was there to be \
+         recorded, write under its [[site]]: {}",
+        setting("visited", first)
+    )
 }
 
-fn words(note: &HalfYearNote) -> String {
+/// Of half-years whose records are gone.
+fn emptied_advice(first: HalfYear) -> String {
+    format!(
+        "So forecasts issued from them can be repeated. If the notes are lost and these are \
+         gaps, write under its [[site]]: {}",
+        setting("gaps", first)
+    )
+}
+
+fn words(note: &HalfYearNote, name: impl Fn(&str) -> String) -> String {
     let since = match note.told {
         HalfYearTold::StaysVisited { since } => {
             format!(", decided on {}", since.format("%Y-%m-%d"))
@@ -85,7 +118,7 @@ fn words(note: &HalfYearNote) -> String {
     };
     format!(
         "{}: {} ({}, {}{since})",
-        note.site,
+        name(&note.site),
         note.half,
         of(note.visits, "visit date"),
         of(note.records, "record"),

@@ -14,6 +14,7 @@ use config::meaning::ObserverRule;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+pub use half_years::HalfYearGroup;
 pub use overlaps::{Overlap, OverlapPlace, rule_words};
 pub use parts::{PartLines, at};
 
@@ -323,6 +324,8 @@ pub enum HalfYearTold {
     VisitedAsStated,
     /// `wingtide.toml` says that it is a gap.
     GapAsStated,
+    /// It has records, but no visit of it stands in the visits table that the site has.
+    CountsWithoutVisits,
 }
 
 /// A line in `wingtide.toml` that would make zeros known.

@@ -254,6 +254,9 @@ fn unlisted_page(page: &mut Page, species: &[SpeciesTotal]) {
 }
 
 fn sites_page(page: &mut Page, sites: &[SiteReport]) {
+    if sites.is_empty() {
+        return; // of a former batch
+    }
     page.heading("Sites");
     for site in sites {
         let span = site

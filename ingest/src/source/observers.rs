@@ -10,14 +10,15 @@ use config::meaning::KeepObservers;
 use config::nearest::folded;
 use std::collections::HashMap;
 
+/// Parts the names of a party, here as in Darwin Core's `recordedBy`.
+pub(crate) const PARTS: &str = " | ";
+
 /// A name to be kept of a party of a visit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct KeptObserver {
     pub(crate) site: u32,
     pub(crate) date: NaiveDate,
     pub(crate) party: u32,
-    /// As written, for those to be forgotten.
-    pub(crate) written: String,
     /// As kept: the name, or its first letters.
     pub(crate) kept: String,
 }
@@ -79,7 +80,6 @@ impl Observers {
                     site,
                     date,
                     party,
-                    written: name,
                     kept,
                 });
             }

@@ -1,23 +1,36 @@
 //! A source's rows as a Parquet file, written and read by polars.
 
+use super::erasing::OBSERVER;
 use super::error::StoreError;
 use super::ledger::BatchRow;
 use super::sweep::PARTIAL;
 use super::temperature::DayTemperature;
 use crate::report::Kind;
 use crate::source::looks::Looks;
+use crate::source::observers::{KeptObserver, PARTS};
 use crate::source::{Batch, CountRows, DaysBySite, RowOfDay, TemperatureRows, VisitRows, gather};
 use crate::visit::OfVisit;
 use chrono::{Days, NaiveDate};
 use config::meaning::Purpose;
 use forecast::series::Count;
 use polars::prelude::*;
+use std::collections::HashMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// Writes the file beside its place, makes sure of it on the disk and moves it there; its length.
 pub(super) fn write(path: &Path, batch: &Batch) -> Result<u64, StoreError> {
+    let mut frame = frame(batch).map_err(|e| StoreError::Disk {
+        path: path.to_owned(),
+        doing: "written",
+        cause: std::io::Error::other(e),
+    })?;
+    write_frame(path, &mut frame)
+}
+
+/// As [`write`], of rows that are put together already.
+pub(super) fn write_frame(path: &Path, frame: &mut DataFrame) -> Result<u64, StoreError> {
     let mut partial = path.as_os_str().to_owned();
     partial.push(PARTIAL);
     let partial = PathBuf::from(partial);
@@ -28,8 +41,7 @@ pub(super) fn write(path: &Path, batch: &Batch) -> Result<u64, StoreError> {
     };
     let file = File::create(&partial).map_err(disk)?;
     let mut buffered = BufWriter::new(&file);
-    let written =
-        frame(batch).and_then(|mut frame| ParquetWriter::new(&mut buffered).finish(&mut frame));
+    let written = ParquetWriter::new(&mut buffered).finish(frame);
     written.map_err(|e| disk(std::io::Error::other(e)))?;
     buffered.flush().map_err(disk)?;
     drop(buffered);
@@ -141,7 +153,30 @@ fn count_columns(rows: &CountRows) -> Vec<Column> {
         ),
     ];
     columns.extend(of_visit_columns(visits));
+    let rows_of = rows.date.iter().zip(&rows.site).zip(&rows.visit);
+    columns.extend(observer_column(&rows.observers, rows_of, unread));
     columns
+}
+
+/// The names kept of each row's observers, where any is kept. The `others` that follow have none.
+fn observer_column<'r>(
+    kept: &[KeptObserver],
+    rows: impl Iterator<Item = ((&'r NaiveDate, &'r u32), &'r OfVisit)>,
+    others: usize,
+) -> Option<Column> {
+    let mut names: HashMap<(u32, NaiveDate, u32), String> = HashMap::new();
+    for one in kept {
+        let of_party = names.entry((one.site, one.date, one.party)).or_default();
+        if !of_party.is_empty() {
+            of_party.push_str(PARTS);
+        }
+        of_party.push_str(&one.kept);
+    }
+    let name = |((date, site), visit): ((&NaiveDate, &u32), &OfVisit)| {
+        names.get(&(*site, *date, visit.party)).map(String::as_str)
+    };
+    let cells = rows.map(name).chain(std::iter::repeat_n(None, others));
+    (!kept.is_empty()).then(|| texts(OBSERVER, cells))
 }
 
 /// Between the species of a bird undecided.
@@ -164,6 +199,8 @@ fn visit_columns(rows: &VisitRows) -> Vec<Column> {
         texts("site", rows.site.iter().map(site)),
     ];
     columns.extend(of_visit_columns(|| rows.visit.iter()));
+    let rows_of = rows.date.iter().zip(&rows.site).zip(&rows.visit);
+    columns.extend(observer_column(&rows.observers, rows_of, 0));
     columns
 }
 
@@ -249,7 +286,8 @@ pub(super) fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
 }
 
 /// Columns that files of an older version lack: they say nothing there.
-const SINCE_ADDED: [(&str, DataType); 10] = [
+const SINCE_ADDED: [(&str, DataType); 11] = [
+    (OBSERVER, DataType::String),
     ("between", DataType::String),
     ("age", DataType::String),
     ("sex", DataType::String),

@@ -10,8 +10,9 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 /// What a row is about; everything else that both batches hold is what it says.
 const ABOUT: [&str; 3] = ["date", "site", "species"];
 
-/// Where a row stands in its file and how a name is spelt there, which says nothing of the birds.
-const ASIDE: [&str; 2] = ["line", "written"];
+/// Where a row stands in its file, how a name is spelt there and what is kept of who observed, which
+/// says nothing of the birds.
+const ASIDE: [&str; 3] = ["line", "written", "observer"];
 
 impl Store {
     /// Rows that came, went or say something else. None where the former rows cannot be read:

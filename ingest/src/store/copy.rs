@@ -10,6 +10,24 @@ pub(super) fn place(folder: &Path, version: i64) -> PathBuf {
     folder.join(format!("ledger-version-{version}.sqlite"))
 }
 
+/// Every ledger of an older version that is kept.
+pub(super) fn all(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let unreadable = |cause| StoreError::Disk {
+        path: folder.to_owned(),
+        doing: "read",
+        cause,
+    };
+    let mut all = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if name.starts_with("ledger-version-") && name.ends_with(".sqlite") {
+            all.push(path);
+        }
+    }
+    Ok(all)
+}
+
 /// Keeps a whole copy of the ledger, or none.
 pub(super) fn keep(conn: &Connection, folder: &Path, version: i64) -> Result<(), StoreError> {
     let place = place(folder, version);

@@ -55,7 +55,7 @@ impl Store {
     }
 }
 
-fn remove_all(tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
+pub(super) fn remove_all(tx: &Transaction<'_>, folder: &Path) -> Result<(), StoreError> {
     leftovers(tx, folder)?
         .iter()
         .try_for_each(|path| remove(path))

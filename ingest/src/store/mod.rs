@@ -1,11 +1,14 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
 mod batches;
+mod blot;
 mod changes;
 mod copy;
 mod counts;
+mod erasing;
 mod error;
 mod fits;
+mod former;
 mod half_years;
 mod issued;
 mod landing;
@@ -24,7 +27,9 @@ mod undoing;
 pub use batches::BirdsSeen;
 pub(crate) use batches::{Record, Whose};
 pub use counts::{Sighting, UndecidedBirds};
+pub use erasing::{EraseError, Erased, WhoseName};
 pub use error::StoreError;
+pub use former::FormerLoad;
 pub use issued::{IssuedChance, IssuedFrom};
 pub(crate) use landing::{Landing, Undo};
 pub(crate) use ledger::BatchRow;

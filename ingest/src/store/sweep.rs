@@ -14,6 +14,20 @@ pub(super) fn parquet_name(id: i64) -> String {
     format!("batch-{id:06}.parquet")
 }
 
+/// Name of the file that takes the place of a batch's: batch-000003.parquet, batch-000003-1.parquet,
+/// batch-000003-2.parquet, ...
+pub(super) fn rewritten_name(former: &str) -> String {
+    let stem = former.strip_suffix(".parquet").unwrap_or(former);
+    let numbers = stem.strip_prefix("batch-").unwrap_or(stem);
+    match numbers.split_once('-') {
+        Some((id, times)) => {
+            let times = times.parse::<u64>().unwrap_or_default() + 1;
+            format!("batch-{id}-{times}.parquet")
+        }
+        None => format!("{stem}-1.parquet"),
+    }
+}
+
 impl Store {
     /// Removes batch files that the ledger does not know. They are looked for first without and
     /// then with the write lock, so that a load in progress is never robbed of its files.
@@ -68,5 +82,29 @@ fn is_ours(name: &str) -> bool {
     let number = whole
         .strip_prefix("batch-")
         .and_then(|n| n.strip_suffix(".parquet"));
-    number.is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()))
+    let digits = |n: &str| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit());
+    number.is_some_and(|n| n.splitn(2, '-').all(digits))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rewritten_batch_has_a_name_of_its_own_that_is_ours() {
+        let mut name = parquet_name(3);
+        for expected in ["batch-000003-1.parquet", "batch-000003-2.parquet"] {
+            name = rewritten_name(&name);
+            assert_eq!(name, expected);
+            assert!(is_ours(&name) && is_ours(&format!("{name}{PARTIAL}")));
+        }
+        for other in [
+            "batch-.parquet",
+            "batch-3-.parquet",
+            "batch-3-1-2.parquet",
+            "batch-a.parquet",
+        ] {
+            assert!(!is_ours(other), "{other}");
+        }
+    }
 }

@@ -114,3 +114,30 @@ fn wingtide_toml_has_the_last_word() {
     assert_eq!(built.load().unwrap().gaps, before.gaps);
     assert_eq!(prints(&built), first);
 }
+
+#[test]
+fn records_of_a_half_year_that_the_visits_table_lacks_are_told() {
+    let visits = VISITS.replace("2025-09-01,Long Bank\n2025-09-02,Long Bank\n", "");
+    let mut built = built().counts(with_autumn()).visits(visits);
+    let report = built.load().unwrap();
+    let notes: Vec<_> = report.half_years.iter().collect();
+    assert_eq!(notes.len(), 1, "{report}");
+    assert_eq!(
+        (
+            notes[0].half,
+            notes[0].visits,
+            notes[0].records,
+            notes[0].told
+        ),
+        (AUTUMN_2025, 1, 1, HalfYearTold::CountsWithoutVisits)
+    );
+    let line = "  long-bank: July-December 2025 (1 visit date, 1 record)";
+    assert!(report.to_string().contains(line), "{report}");
+    // nothing is said where wingtide.toml says it already, or where no visits are listed at all
+    built.workspace.sites[0].half_years.gaps = [(2025, 2)].into();
+    let told = built.load().unwrap().half_years;
+    assert_eq!(told[0].told, HalfYearTold::GapAsStated);
+    assert_eq!(told.len(), 1);
+    let report = self::built().counts(with_autumn()).load().unwrap();
+    assert!(report.half_years.is_empty(), "{report}");
+}

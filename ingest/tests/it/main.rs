@@ -3,6 +3,7 @@
 mod batches;
 mod conserved;
 mod darwin_core;
+mod erased;
 mod export;
 mod fetched;
 mod formats;

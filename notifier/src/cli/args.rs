@@ -26,10 +26,12 @@ pub enum Command {
     Demo(Demo),
     /// Load the counts, visits and temperatures that wingtide.toml names
     Load(Load),
-    /// List every load of a source, what became of it and what the store takes on the disk
+    /// List every load of a source, what became of it and what the store takes on the disk; or show one
     Batches(Batches),
     /// Undo a load of one source: the rows that it replaced come back
     Undo(Undo),
+    /// Erase an observer's name from all that the store keeps; counts stay as they are
+    EraseObserver(EraseObserver),
     /// Fit the seasonal curves of every species at every site
     Fit,
     /// Show arrival, median, peak and departure of every passage
@@ -72,6 +74,11 @@ pub struct Demo {
 /// `batches`
 #[derive(Debug, clap::Args)]
 pub struct Batches {
+    /// Show this one, and write the page on it
+    pub batch: Option<i64>,
+    /// Write that page to this file, not to report/batch-N.html in the workspace
+    #[arg(long, value_name = "FILE", requires = "batch")]
+    pub report: Option<PathBuf>,
     /// As JSON
     #[arg(long)]
     pub json: bool,
@@ -82,6 +89,17 @@ pub struct Batches {
 pub struct Undo {
     /// Number of the batch, as `batches` lists it
     pub batch: i64,
+}
+
+/// `erase-observer`
+#[derive(Debug, clap::Args)]
+pub struct EraseObserver {
+    /// The name as it is kept; first letters where no more is kept
+    #[arg(required_unless_present = "all", conflicts_with = "all")]
+    pub name: Option<String>,
+    /// The names of all observers
+    #[arg(long)]
+    pub all: bool,
 }
 
 /// `load`

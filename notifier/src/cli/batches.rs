@@ -1,17 +1,21 @@
 //! `wingtide batches`
 
 use super::args::Batches;
-use super::{Failure, Streams, print_json};
+use super::{Failure, Streams, load, print_json};
 use chrono::DateTime;
-use ingest::Store;
+use config::settings::Workspace;
 use ingest::store::{DiskUse, ListedBatch, State};
+use ingest::{Store, UndoError};
 use std::io::Write;
 use std::path::Path;
 
-/// Lists every load of a source.
+/// Lists every load of a source, or shows one.
 pub fn run(dir: &Path, args: &Batches, streams: &mut Streams) -> Result<(), Failure> {
     let workspace = config::load(dir)?;
     let store = Store::open_loaded(&workspace.root)?;
+    if let Some(batch) = args.batch {
+        return one(&workspace, &store, batch, args, streams);
+    }
     let (batches, disk) = (store.listed_batches()?, store.disk_use()?);
     if args.json {
         let value = serde_json::json!({ "batches": batches, "disk": disk });
@@ -28,6 +32,38 @@ pub fn run(dir: &Path, args: &Batches, streams: &mut Streams) -> Result<(), Fail
         "Kept: the rows of {keep} former batches a source at most{most} ([store] in wingtide.toml)."
     )?;
     Ok(())
+}
+
+/// Shows what one load of a source did, and writes its page.
+fn one(
+    workspace: &Workspace,
+    store: &Store,
+    id: i64,
+    args: &Batches,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
+    let listed = store.listed_batches()?.into_iter().find(|b| b.batch == id);
+    let (Some(listed), Some(load)) = (listed, store.former_load(id)?) else {
+        return Err(UndoError::Unknown(id).into());
+    };
+    let words = words(&listed);
+    let own = || load::batch_place(workspace, id);
+    let page = args.report.clone().unwrap_or_else(own);
+    load::write_batch(workspace, &load, &words, &page)?;
+    if args.json {
+        let value = serde_json::json!({ "batch": listed, "report": load.report.sources[0] });
+        return print_json(&value, streams.out);
+    }
+    writeln!(streams.out, "{words}")?;
+    write!(streams.out, "{}", load.report)?;
+    writeln!(streams.out, "\nThe whole report: {}", page.display())?;
+    Ok(())
+}
+
+/// What became of a batch, as a sentence.
+pub(super) fn words(batch: &ListedBatch) -> String {
+    let (id, source) = (batch.batch, &batch.source);
+    format!("Batch {id} of source {source}: {}.", state_words(batch))
 }
 
 fn table(batches: &[ListedBatch], out: &mut dyn Write) -> Result<(), Failure> {

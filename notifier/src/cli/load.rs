@@ -1,13 +1,14 @@
 //! `wingtide load`
 
 use super::args::Load;
-use super::{Failure, Streams, print_json};
+use super::{Failure, Streams, batches, print_json};
 use crate::load_report::{LoadPage, on_screen};
 use crate::whole_file;
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use indicatif::{ProgressBar, ProgressStyle};
 use ingest::fetch::{FetchReport, Outcome};
+use ingest::store::FormerLoad;
 use ingest::suspects::Suspect;
 use ingest::{LoadReport, Progress, Store};
 use std::io::Write;
@@ -17,6 +18,9 @@ use tempfile::NamedTempFile;
 /// Where the page goes inside the workspace, and a copy of the last one stays.
 const FOLDER: &str = "report";
 const PAGE: &str = "load.html";
+/// Page on one batch: `batch-3.html`.
+const BATCH: &str = "batch-";
+const HTML: &str = ".html";
 
 /// Loads every source of the workspace, and writes the report on it as a page.
 pub fn run(dir: &Path, args: &Load, streams: &mut Streams) -> Result<(), Failure> {
@@ -129,25 +133,86 @@ fn asked(
 ) -> Result<Vec<Suspect>, Failure> {
     let store = Store::open_existing(&workspace.root)?;
     let suspects = store.suspects(workspace, report, now)?;
+    let visits = store.visit_dates()?;
     let html = LoadPage {
         workspace,
         report,
-        suspects: &suspects,
-        visits: &store.visit_dates()?,
-    }
-    .html()?;
+        suspects: Some(&suspects),
+        visits: &visits,
+        batch: None,
+    };
+    write_page(workspace, &html, begun, page)?;
+    Ok(suspects)
+}
+
+fn write_page(
+    workspace: &Workspace,
+    content: &LoadPage<'_>,
+    begun: Option<NamedTempFile>,
+    page: &Path,
+) -> Result<(), Failure> {
+    let html = content.html()?;
     let mut file = match begun {
         Some(file) => file,
         None => {
-            let folder = workspace.root.join(FOLDER);
-            std::fs::create_dir_all(&folder).map_err(|e| cannot_write(&folder, &e))?;
+            if page.starts_with(&workspace.root) {
+                let folder = workspace.root.join(FOLDER);
+                std::fs::create_dir_all(&folder).map_err(|e| cannot_write(&folder, &e))?;
+            }
             begin(page)?
         }
     };
     let written = file.write_all(html.as_bytes());
     let written = written.and_then(|()| whole_file::finish(file, page));
-    written.map_err(|e| cannot_write(page, &e))?;
-    Ok(suspects)
+    written.map_err(|e| cannot_write(page, &e))
+}
+
+/// Where the page on a batch goes inside the workspace.
+pub(super) fn batch_place(workspace: &Workspace, batch: i64) -> PathBuf {
+    let name = format!("{BATCH}{batch}{HTML}");
+    workspace.root.join(FOLDER).join(name)
+}
+
+/// Writes the page on one load of one source, told of in `words`.
+pub(super) fn write_batch(
+    workspace: &Workspace,
+    load: &FormerLoad,
+    words: &str,
+    page: &Path,
+) -> Result<(), Failure> {
+    let content = LoadPage {
+        workspace,
+        report: &load.report,
+        suspects: None,
+        visits: &load.dates,
+        batch: Some(words),
+    };
+    write_page(workspace, &content, None, page)
+}
+
+/// Writes the pages in the workspace anew from what the store knows now.
+pub(super) fn rewrite_pages(
+    workspace: &Workspace,
+    store: &Store,
+    now: DateTime<Utc>,
+) -> Result<(), Failure> {
+    let own = workspace.root.join(FOLDER).join(PAGE);
+    if let Some(report) = store.last_report()?.filter(|_| own.exists()) {
+        asked(workspace, &report, now, None, &own)?;
+    }
+    for batch in store.listed_batches()? {
+        let page = batch_place(workspace, batch.batch);
+        if let Some(load) = store.former_load(batch.batch)?.filter(|_| page.exists()) {
+            write_batch(workspace, &load, &batches::words(&batch), &page)?;
+        }
+    }
+    Ok(())
+}
+
+/// A path as messages show it.
+pub(super) fn shown(workspace: &Workspace, path: &Path) -> String {
+    let inside = path.strip_prefix(&workspace.root).unwrap_or(path);
+    inside.display().to_string()
 }
 
 fn begin(page: &Path) -> Result<NamedTempFile, Failure> {

@@ -9,6 +9,7 @@ mod curve;
 mod date;
 mod demo;
 mod digest;
+mod erase_observer;
 mod export;
 mod fit;
 mod load;
@@ -125,6 +126,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Load(a) => load::run(&args.dir, a, streams),
         Command::Batches(a) => batches::run(&args.dir, a, streams),
         Command::Undo(a) => undo::run(&args.dir, a, streams),
+        Command::EraseObserver(a) => erase_observer::run(&args.dir, a, streams),
         Command::Fit => fit::run(&args.dir, streams),
         Command::Windows(a) => windows::run(&args.dir, a, streams),
         Command::Curve(a) => curve::run(&args.dir, a, streams),

@@ -13,7 +13,7 @@ use crate::words;
 use chrono::NaiveDate;
 use config::settings::Workspace;
 use ingest::LoadReport;
-use ingest::report::{SourceReport, grouped};
+use ingest::report::{HalfYearGroup, SourceReport, grouped};
 use ingest::suspects::Suspect;
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
@@ -30,21 +30,33 @@ pub struct LoadPage<'a> {
     pub workspace: &'a Workspace,
     /// What the load did.
     pub report: &'a LoadReport,
-    /// Records asked about.
-    pub suspects: &'a [Suspect],
+    /// Records asked about; None where nobody looked for any.
+    pub suspects: Option<&'a [Suspect]>,
     /// Visit dates by site id.
     pub visits: &'a BTreeMap<String, BTreeSet<NaiveDate>>,
+    /// The batch, in words, where it tells of one load of one source.
+    pub batch: Option<&'a str>,
+}
+
+/// Half-years that need a word.
+#[derive(Debug, Serialize)]
+struct HalfYearsView {
+    heading: &'static str,
+    lines: Vec<String>,
+    advice: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
 struct View {
     workspace: String,
+    batch: Option<String>,
     loaded_at: String,
     summary: Vec<String>,
     sources: Vec<rows::SourceView>,
     questions: Vec<questions::QuestionView>,
     calendars: Vec<calendar::CalendarView>,
-    gaps: Vec<String>,
+    half_years: Vec<HalfYearsView>,
+    without_visit: Vec<String>,
     overlaps: Option<overlaps::OverlapsView>,
     species: Vec<species::SpeciesView>,
 }
@@ -62,12 +74,12 @@ impl LoadPage<'_> {
     }
 
     fn view(&self) -> View {
-        let gap = |gap: &ingest::report::Gap| {
-            let visits = words::count_of(gap.visits as usize, "visit day", "visit days");
-            format!("{}, {}: {visits}", self.site_name(&gap.site), gap.half)
-        };
+        let sites = self.workspace.sites.iter();
+        // of a batch that tells of some sites alone, the others are of no interest
+        let sites = sites.filter(|s| self.batch.is_none() || self.visits.contains_key(&s.id));
         View {
             workspace: self.workspace.name.clone(),
+            batch: self.batch.map(str::to_owned),
             loaded_at: self
                 .report
                 .loaded_at
@@ -76,16 +88,44 @@ impl LoadPage<'_> {
             summary: self.summary(),
             sources: self.report.sources.iter().map(rows::view).collect(),
             questions: questions::view(self),
-            calendars: self
-                .workspace
-                .sites
-                .iter()
-                .map(|s| calendar::view(self, s))
-                .collect(),
-            gaps: self.report.gaps.iter().map(gap).collect(),
+            calendars: sites.map(|s| calendar::view(self, s)).collect(),
+            half_years: self.half_years(),
+            without_visit: self.without_visit(),
             overlaps: overlaps::view(&self.report.overlaps),
             species: species::view(self),
         }
+    }
+
+    fn half_years(&self) -> Vec<HalfYearsView> {
+        let groups = self
+            .report
+            .half_year_groups(|id| self.site_name(id).to_owned());
+        let view = |group: HalfYearGroup| HalfYearsView {
+            heading: group.heading,
+            lines: group.lines,
+            advice: group.advice,
+        };
+        groups.into_iter().map(view).collect()
+    }
+
+    /// Dates with records that a site's visits table lacks.
+    fn without_visit(&self) -> Vec<String> {
+        let sites = self.report.sites.iter();
+        let told = sites.filter(|s| s.dates_without_visit_total > 0).map(|s| {
+            let dates = s.dates_without_visit.iter().map(ToString::to_string);
+            let total = s.dates_without_visit_total;
+            let more = match total - s.dates_without_visit.len() as u64 {
+                0 => String::new(),
+                more => format!(" and {} more", grouped(more)),
+            };
+            format!(
+                "{}: {} ({}{more})",
+                self.site_name(&s.site),
+                words::count_of(total as usize, "date", "dates"),
+                dates.collect::<Vec<_>>().join(", ")
+            )
+        });
+        told.collect()
     }
 
     fn summary(&self) -> Vec<String> {
@@ -108,11 +148,11 @@ impl LoadPage<'_> {
                 grouped(refused),
                 grouped(kept_back)
             ),
-            format!(
-                "{} worth a second look",
-                words::count_of(self.suspects.len(), "record", "records")
-            ),
         ];
+        lines.extend(self.suspects.map(|suspects| {
+            let records = words::count_of(suspects.len(), "record", "records");
+            format!("{records} worth a second look")
+        }));
         let gone = self.report.removed_sources.iter();
         lines.extend(
             gone.map(|s| {

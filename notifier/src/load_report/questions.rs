@@ -14,7 +14,8 @@ pub(super) struct QuestionView {
 
 pub(super) fn view(page: &LoadPage<'_>) -> Vec<QuestionView> {
     let of = |question| {
-        let rows = page.suspects.iter().filter(move |s| s.question == question);
+        let suspects = page.suspects.unwrap_or_default();
+        let rows = suspects.iter().filter(move |s| s.question == question);
         let lines = rows.clone().map(|suspect| line(page, suspect));
         QuestionView {
             title: title(question),

@@ -49,8 +49,9 @@ fn page(counts: &str, visits: &str) -> String {
     let page = LoadPage {
         workspace: &workspace,
         report: &report,
-        suspects: &suspects,
+        suspects: Some(&suspects),
         visits: &store.visit_dates().unwrap(),
+        batch: None,
     };
     crate::words::plain_spaces(&page.html().unwrap())
 }
@@ -75,7 +76,7 @@ fn every_fate_of_a_row_stands_on_the_page() {
         "line 3: \u{201c}dunlin\u{201d} read as \u{201c}Calidris alpina\u{201d}, rows: 1",
         "In the future: 1",
         "counts.csv line 6: Long Bank, Dunlin, 2026-03-02",
-        "Long Bank, January-June 2022: 1 visit day",
+        "Long Bank: January-June 2022 (1 visit date)",
         "<th scope=\"row\">Dunlin</th><td>3</td><td>8</td>",
     ] {
         assert!(page.contains(told), "{told}\n{page}");
