@@ -107,7 +107,10 @@ pub(crate) enum MeasureProblem {
     Comma,
     #[error("an effort is more than 0; leave the cell empty where it was not recorded")]
     EffortNotPositive,
-    #[error("no temperature lies there (-95 to 65 deg C, -139 to 149 deg F)")]
+    #[error(
+        "no temperature lies there (-95 to 65 deg C, -139 to 149 deg F); unit = \"F\" says that a \
+         source is in Fahrenheit"
+    )]
     NotATemperature,
 }
 

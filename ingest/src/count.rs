@@ -1,7 +1,11 @@
 //! Written counts: exact, at least, about, present without a number, not found.
 
+use crate::report::grouped;
 use config::settings::CountTokens;
 use forecast::series::Count;
+
+/// No one counts more birds at once: beyond it stands a slip, or a code. Common practice, no source.
+const MOST_BIRDS: u32 = 100_000_000;
 
 /// Why a cell holds no usable count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -12,7 +16,10 @@ pub(crate) enum CountProblem {
     Negative,
     #[error("a decimal or a thousands separator; write whole birds in digits alone")]
     Separator,
-    #[error("more than {} birds", u32::MAX)]
+    #[error(
+        "more than {} birds, which is no count of them",
+        grouped(u64::from(MOST_BIRDS))
+    )]
     TooMany,
     #[error("a range; write its lower end as \"at least\", such as 10+")]
     Range,
@@ -52,7 +59,7 @@ impl CountReader {
     /// A cell of nothing but a few digits: the usual case, read without further ado. None says
     /// nothing against the cell.
     pub(crate) fn plain(&self, cell: &[u8]) -> Option<u32> {
-        const SURE_TO_FIT: usize = 9;
+        const SURE_TO_FIT: usize = 8; // below MOST_BIRDS
         if !self.digits_are_birds || !(1..=SURE_TO_FIT).contains(&cell.len()) {
             return None;
         }
@@ -76,7 +83,18 @@ impl CountReader {
         if is_digits(&cell) {
             return whole(&cell).map(Count::Exactly);
         }
-        self.inexact(&cell).unwrap_or_else(|| Err(why_not(&cell)))
+        let why_not = || why_not(self.without_token(&cell));
+        self.inexact(&cell).unwrap_or_else(|| Err(why_not()))
+    }
+
+    /// The cell without the sign that stands before it or behind.
+    fn without_token<'c>(&self, cell: &'c str) -> &'c str {
+        let mut tokens = self.at_least.iter().chain(&self.about);
+        let beside = |token: &String| {
+            let token = token.as_str();
+            cell.strip_prefix(token).or(cell.strip_suffix(token))
+        };
+        tokens.find_map(beside).map_or(cell, str::trim)
     }
 
     /// A number with a token before or behind it. Longer tokens first, so that "ca" is not "c" and "a".
@@ -123,7 +141,8 @@ fn is_digits(text: &str) -> bool {
 
 /// Digits as a number of birds.
 fn whole(digits: &str) -> Result<u32, CountProblem> {
-    digits.parse().map_err(|_| CountProblem::TooMany)
+    let birds = digits.parse().ok().filter(|birds| *birds <= MOST_BIRDS);
+    birds.ok_or(CountProblem::TooMany)
 }
 
 fn why_not(cell: &str) -> CountProblem {
@@ -131,11 +150,13 @@ fn why_not(cell: &str) -> CountProblem {
         let mut pieces = cell.split(|c| separators.contains(&c));
         cell.contains(separators) && pieces.all(|p| is_digits(p.trim()))
     };
+    let ends = cell.split_once('-');
+    let is_range = ends.is_some_and(|(a, b)| is_digits(a.trim()) && is_digits(b.trim()));
     if cell.strip_prefix('-').is_some_and(is_digits) {
         CountProblem::Negative
     } else if pieces(&['.', ',', ' ', '\'', '\u{2019}']) {
         CountProblem::Separator
-    } else if pieces(&['-']) {
+    } else if is_range {
         CountProblem::Range
     } else {
         CountProblem::Unreadable
@@ -176,7 +197,7 @@ mod tests {
             ("ca. 40", About(40)),
             ("40 ca", About(40)),
             ("~40", About(40)),
-            ("4294967295", Exactly(u32::MAX)),
+            ("100000000", Exactly(MOST_BIRDS)),
         ];
         for (cell, expected) in cases {
             assert_eq!(reader().read(cell), Ok(expected), "{cell:?}");
@@ -188,8 +209,8 @@ mod tests {
         let cases = [
             ("12", Some(12)),
             ("0", Some(0)),
-            ("999999999", Some(999_999_999)),
-            ("1000000000", None),
+            ("99999999", Some(99_999_999)),
+            ("100000000", None),
             ("", None),
             ("12+", None),
             (" 1", None),
@@ -210,7 +231,12 @@ mod tests {
             ("1 234", Separator),
             ("1'234", Separator),
             ("12.5", Separator),
-            ("4294967296", TooMany),
+            ("100000001", TooMany),
+            ("99999999999", TooMany),
+            ("c. 1,200", Separator),
+            ("1,200+", Separator),
+            ("c. 40 - 50", Range),
+            ("2024-04-03", Unreadable),
             ("c. 4294967296", TooMany),
             ("10-20", Range),
             ("10\u{2013}20", Range),

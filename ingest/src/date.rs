@@ -48,7 +48,7 @@ pub(crate) enum DateProblem {
     NoSuchDay(&'static str),
     #[error("no day of the calendar")]
     NoSuchNamedDay,
-    #[error("no date in the order {0}")]
+    #[error("no date in the order {0}; write it in that order")]
     OtherOrder(&'static str),
     #[error("before the year {FIRST_YEAR}")]
     TooEarly,
@@ -70,7 +70,7 @@ pub(crate) fn read(
     let unreadable = DateProblem::Unreadable(order_name(order));
     let (written, time) = written(cell).ok_or_else(|| match cell {
         "" => DateProblem::Empty,
-        _ if cell.len() == 5 && cell.bytes().all(|b| b.is_ascii_digit()) => DateProblem::DayNumber,
+        _ if is_day_number(cell) => DateProblem::DayNumber,
         _ => unreadable,
     })?;
     let date = match &written {
@@ -83,6 +83,13 @@ pub(crate) fn read(
         d if d > latest && time.is_none() => Err(DateProblem::Future),
         date => Ok(ReadDate { date, time }),
     }
+}
+
+/// Five digits, and the part of the day behind a point.
+fn is_day_number(cell: &str) -> bool {
+    let (days, part) = cell.split_once('.').unwrap_or((cell, ""));
+    let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    days.len() == 5 && digits(days) && digits(part)
 }
 
 /// Begins the cell with four digits and two more numbers, as ISO 8601 does? No other order does.
@@ -262,6 +269,7 @@ mod tests {
             ("", YearMonthDay, Empty),
             ("31.05.11", DayMonthYear, TwoDigitYear),
             ("40694", YearMonthDay, DayNumber),
+            ("40694.25", YearMonthDay, DayNumber),
             ("2011-02-29", YearMonthDay, NoSuchDay("year-month-day")),
             ("31/05/2011", MonthDayYear, OtherOrder("month-day-year")),
             ("0211-05-31", YearMonthDay, TooEarly),

@@ -13,7 +13,7 @@ use std::collections::HashMap;
 use std::fmt::Write;
 
 /// Raised whenever the same file would be read otherwise than before, so that it is read again.
-const READING: u32 = 3;
+const READING: u32 = 4;
 
 /// What a source holds.
 pub(crate) fn kind(source: &Source) -> Kind {

@@ -164,7 +164,12 @@ impl NameBook {
 
     /// Reads a cell, or genus and epithet joined by a space.
     pub(crate) fn read(&self, cell: &str) -> Result<ReadName, NameProblem> {
-        let (name, stray) = tidy(cell);
+        let (mut name, mut stray) = tidy(cell);
+        let genus_alone = !name.is_empty() && !name.contains(' ') && !cell.starts_with(' ');
+        if self.in_two_columns && genus_alone {
+            name.to_mut().push_str(" sp.");
+            stray.spaces = false; // the space before the empty cell of the epithet is ours
+        }
         let mut read = match self.look_up(&name)? {
             Some(read) => read,
             None => self.unlisted(&name)?,
@@ -375,6 +380,11 @@ mod tests {
             assert_eq!(flags(&read), mended, "{cell}");
         }
         let two_columns = NameBook::new(&listed(), &[], true);
+        assert_eq!(two_columns.read("Larus "), Err(NameProblem::GenusOnly));
+        assert!(matches!(
+            two_columns.read(" canus"),
+            Err(NameProblem::NotAName(_))
+        ));
         let read = two_columns.read("larus canus").unwrap();
         assert_eq!(
             (read.whose, read.repairs),
@@ -398,6 +408,7 @@ mod tests {
             ("larus canus", NotAName(None)),
             ("Black-headed Gull", NotAName(None)),
             ("Common Ringed Plover", NotAName(None)),
+            ("B\u{e9}casseau variable", NotAName(None)),
             ("Calidris minuta x alpina", Hybrid),
             ("Calidris minuta \u{d7} temminckii", Hybrid),
             ("Larus sp.", GenusOnly),

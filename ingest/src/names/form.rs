@@ -78,15 +78,16 @@ fn is_trinomial(epithet: &str, third: &str) -> bool {
     is_epithet(third) && !(title(epithet) && title(third))
 }
 
-/// Letters alone, two or more (International Code of Zoological Nomenclature, articles 11.8 and 11.9.1).
+/// Letters of the Latin alphabet alone, two or more (International Code of Zoological Nomenclature,
+/// articles 11.2, 11.8, 11.9.1 and 27).
 fn is_genus(word: &str) -> bool {
-    word.chars().count() >= 2 && word.chars().all(char::is_alphabetic)
+    word.len() >= 2 && word.bytes().all(|b| b.is_ascii_alphabetic())
 }
 
 /// Letters, two or more, with a hyphen inside where the name has one, as in c-album.
 fn is_epithet(word: &str) -> bool {
-    let whole = |part: &str| !part.is_empty() && part.chars().all(char::is_alphabetic);
-    word.chars().count() >= 2 && word.split('-').all(whole)
+    let whole = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_alphabetic());
+    word.len() >= 2 && word.split('-').all(whole)
 }
 
 #[cfg(test)]

@@ -270,6 +270,11 @@ impl Opening<'_> {
             }
             .into());
         }
+        if one.is_none() {
+            let unread = |sheet: &&String| !read.tables.iter().any(|(name, _)| name == *sheet);
+            let hidden = read.sheets.iter().filter(unread).cloned().collect();
+            self.tell_unread(&file.name, "are hidden", hidden);
+        }
         let chosen = self.chosen(&file.name, read.tables, sheet)?;
         for (name, rows) in chosen {
             self.opened.parts.push(Part {
@@ -311,9 +316,22 @@ impl Opening<'_> {
             fitting = vec![fitting.first().copied().unwrap_or(0)];
         } else if fitting.is_empty() {
             fitting = vec![0];
+        } else {
+            let others = (0..tables.len()).filter(|place| !fitting.contains(place));
+            let names = others.map(|place| tables[place].0.clone()).collect();
+            self.tell_unread(file, "have not all the columns", names);
         }
         let mut tables: Vec<_> = tables.into_iter().map(Some).collect();
         Ok(fitting.iter().filter_map(|&p| tables[p].take()).collect())
+    }
+
+    fn tell_unread(&mut self, file: &str, why: &str, names: Vec<String>) {
+        if !names.is_empty() {
+            let names = quoted(&names);
+            self.note(format!(
+                "Sheets of {file} that {why} were not read: {names}."
+            ));
+        }
     }
 
     /// Says which sheet is read where the settings leave it open.

@@ -40,7 +40,7 @@ impl Budget {
         let most = sound.min(self.left);
         let mut bytes = Vec::new();
         let read = from.take(most + 1).read_to_end(&mut bytes);
-        read.map_err(|e| damaged(name, &e))?;
+        read.map_err(|e| damaged(name, &format!("it is cut off or damaged ({e})")))?;
         if bytes.len() as u64 > most {
             return Err(self.too_much(name, sound));
         }

@@ -5,7 +5,7 @@ use super::header::{Header, Whose};
 use super::rows::{Across, Row, Rows, Stream};
 use crate::cell::tidy;
 use crate::date::{self, month};
-use crate::error::LoadError;
+use crate::error::{LoadError, quoted};
 use config::nearest::folded;
 use config::settings::{ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Given, Source, Wide};
 use csv::ByteRecord;
@@ -40,6 +40,8 @@ struct WideRows<'t> {
     misfit: Option<(usize, usize)>,
     /// Rows without a filled cell, and the line of the first.
     empty: Option<(u64, u64)>,
+    /// Names of columns that are neither named in the settings nor read across.
+    passed: Vec<String>,
 }
 
 /// Turns the table's rows into one for each filled cell, with the columns of a long table behind
@@ -62,6 +64,7 @@ pub(super) fn open<'t>(
     }
     let is_kept = |place: &usize| !across.iter().any(|c| c.place == *place);
     let kept: Vec<usize> = (0..header.names.len()).filter(is_kept).collect();
+    let passed = passed(&header, &kept, named, source);
     let rest = rest(wide, &header, whose)?;
     let mut names: Vec<String> = kept.iter().map(|p| header.names[*p].clone()).collect();
     names.extend(added(wide).iter().map(|name| (*name).to_owned()));
@@ -80,6 +83,7 @@ pub(super) fn open<'t>(
             record: ByteRecord::new(),
             misfit: None,
             empty: None,
+            passed,
         }),
     })
 }
@@ -92,12 +96,23 @@ fn added(wide: &Wide) -> [&'static str; 2] {
     }
 }
 
+fn left_out(name: &str, source: &Source) -> bool {
+    let all = &source.layout.leave_out;
+    all.iter().any(|n| folded(n) == folded(name))
+}
+
+/// Columns that have a name and are not read, though nothing says that they are to be left out.
+fn passed(header: &Header, kept: &[usize], named: &[usize], source: &Source) -> Vec<String> {
+    let own = kept.iter().filter(|place| !named.contains(place));
+    let names = own.map(|place| tidy(&header.names[*place]).0.into_owned());
+    let passed = names.filter(|name| !name.is_empty() && !left_out(name, source));
+    passed.collect()
+}
+
 fn across(header: &Header, wide: &Wide, named: &[usize], source: &Source) -> Vec<Column> {
-    let same = |n: &str, name: &str| folded(n) == folded(name);
-    let left_out = |name: &str| source.layout.leave_out.iter().any(|n| same(n, name));
     let columns = header.names.iter().enumerate().filter_map(|(place, name)| {
         let name = tidy(name).0.into_owned();
-        if named.contains(&place) || name.is_empty() || left_out(&name) {
+        if named.contains(&place) || name.is_empty() || left_out(&name, source) {
             return None;
         }
         let date = match wide {
@@ -306,6 +321,21 @@ impl Rows for WideRows<'_> {
                  nothing was found."
             )
         });
-        self.inner.notes().into_iter().chain(told).collect()
+        let names = std::mem::take(&mut self.passed);
+        let passed = (!names.is_empty()).then(|| {
+            format!(
+                "Columns that were not read, as their names are no {}: {}. Name them in leave_out \
+                 if that is right.",
+                match self.wide {
+                    Wide::Species => "species",
+                    Wide::Date => "dates",
+                    Wide::Months { .. } => "months",
+                    Wide::Days { .. } => "days of a month",
+                },
+                quoted(&names)
+            )
+        });
+        let own = passed.into_iter().chain(told);
+        self.inner.notes().into_iter().chain(own).collect()
     }
 }

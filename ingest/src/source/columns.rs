@@ -8,7 +8,7 @@ use crate::date::{self, DateProblem, OrderCheck, ReadDate, order_name};
 use crate::error::{LoadError, WrongDateOrder};
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook, SiteProblem};
-use crate::moment;
+use crate::moment::{self, TimeOfDay};
 use crate::read::header::Whose;
 use crate::read::rows::Row;
 use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind, grouped};
@@ -150,6 +150,7 @@ impl Dates {
         let written = &row.cells[self.column];
         let (order, true_dates) = (self.order, self.true_dates);
         let (latest, fits) = (self.latest, &mut self.fits);
+        let of_night = self.night.is_some();
         let place = self.cells.place(written, |text| {
             let (tidied, stray) = tidy(text);
             let iso = true_dates && date::is_iso(&tidied);
@@ -160,7 +161,7 @@ impl Dates {
                 date::fitting(&tidied)
             });
             let order = if iso { DateOrder::YearMonthDay } else { order };
-            date_cell(&tidied, stray, order, latest)
+            date_cell(&tidied, stray, (order, of_night), latest)
         });
         let fits = &self.fits[place as usize];
         self.check.row(order, fits, row.line, written);
@@ -233,15 +234,17 @@ impl Dates {
     }
 }
 
+/// A time of day that decides the date is not left out.
 fn date_cell(
     tidied: &str,
     stray: Stray,
-    order: DateOrder,
+    (order, of_night): (DateOrder, bool),
     latest: NaiveDate,
 ) -> Cell<ReadDate, DateProblem> {
     let read = date::read(tidied, order, latest);
     let mut repairs = stray.repairs();
-    if read.is_ok_and(|r| r.time.is_some()) {
+    let idle = |time: &TimeOfDay| time.offset_min.is_none() && !of_night;
+    if read.is_ok_and(|r| r.time.as_ref().is_some_and(idle)) {
         repairs.push(RepairKind::TimeOfDay);
     }
     Cell { read, repairs }

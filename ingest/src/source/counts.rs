@@ -27,6 +27,8 @@ pub(crate) struct Reader {
     counts: Counts,
     looks: LooksColumns,
     rows: CountRows,
+    /// Date and site of the last row that had both.
+    last: Option<(NaiveDate, u32)>,
 }
 
 struct Counts {
@@ -53,6 +55,7 @@ impl Reader {
             counts: Counts::new(reading, columns, finder)?,
             looks: LooksColumns::new(reading, finder)?,
             rows: CountRows::default(),
+            last: None,
         })
     }
 }
@@ -140,6 +143,20 @@ impl Reader {
         Ok(repaired.contains(&true))
     }
 
+    /// Where a row has no date, that of the rows above may be meant, and a bird of their visit.
+    fn unplaced(&mut self, row: &Row<'_>) {
+        let written = &row.cells[self.dates.column];
+        if let Some((date, site)) = self.last.filter(|_| written.trim_ascii().is_empty()) {
+            self.rows.unread.push(Unread {
+                line: row.line as u32, // as above
+                date,
+                site,
+                species: None,
+                visit: Default::default(),
+            });
+        }
+    }
+
     /// Notes what a row leaves unknown of its visit.
     fn leave_unknown(&mut self, row: &Row<'_>, place: &Place, unknown: LeftUnknown) {
         let species: Vec<Option<String>> = match unknown {
@@ -169,7 +186,9 @@ struct Place {
 
 impl TakeRow for Reader {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
-        let place = self.date_and_site(row)?;
+        let place = self.date_and_site(row);
+        let place = place.inspect_err(|_| self.unplaced(row))?;
+        self.last = Some((place.local, place.site.value));
         let taken = self.take_at(row, &place);
         // a bird that was not found leaves no doubt which one it was
         if taken.is_err() || self.rows.count.last() != Some(&Count::Exactly(0)) {

@@ -69,7 +69,12 @@ impl SpeciesColumn {
                 repaired: !cell.repairs.is_empty(),
             }),
             Err(problem) => {
-                let fault = Fault::in_column(self.first, problem);
+                let is_column = row.across.is_some_and(|across| self.first >= across.from);
+                let way_out = match is_column {
+                    true => "; if the column is of no species, name it in leave_out",
+                    false => "",
+                };
+                let fault = Fault::in_column(self.first, format!("{problem}{way_out}"));
                 Err(fault.kept_back(problem.is_kept_back()))
             }
         }

@@ -74,7 +74,7 @@ impl Walk<'_, '_> {
         taker: &mut impl TakeRow,
     ) -> Result<(), LoadError> {
         let mut strays = Strays::default();
-        let bytes = self.table.bytes();
+        let (bytes, separator) = (self.table.bytes(), self.table.separator);
         loop {
             let sign = Progress {
                 source: self.whose.source_id,
@@ -92,6 +92,7 @@ impl Walk<'_, '_> {
             }
             self.report.rows += 1;
             let sound = fits(&row, header).and_then(|()| no_fault(&row, used));
+            let sound = sound.and_then(|()| no_rows_inside(&row, separator));
             if sound.is_err() {
                 taker.unsound(&row);
             }
@@ -164,6 +165,30 @@ fn no_fault(row: &Row<'_>, used: &[bool]) -> Result<(), Fault> {
             "the error of a formula; mend the formula, or write the value",
         )),
     }
+}
+
+/// No quote runs over lines that look like rows: they would be lost inside a cell.
+fn no_rows_inside(row: &Row<'_>, separator: Option<u8>) -> Result<(), Fault> {
+    let Some(separator) = separator.filter(|_| row.lines > 1) else {
+        return Ok(());
+    };
+    let cells = |line: &[u8]| 1 + line.iter().filter(|b| **b == separator).count();
+    let looks_like_rows = |cell: &[u8]| {
+        let mut further = cell.split(|b| matches!(b, b'\n' | b'\r')).skip(1);
+        further.any(|line| cells(line) >= row.cells.len())
+    };
+    if !row.cells.iter().any(looks_like_rows) {
+        return Ok(());
+    }
+    let lines = row.lines;
+    Err(Fault {
+        column: None,
+        reason: format!(
+            "a quote runs over {lines} lines and takes in what look like rows of their own; close \
+             it, or take it out"
+        ),
+        kept_back: false,
+    })
 }
 
 fn refusal(row: &Row<'_>, header: &Header, fault: Fault, taker: &impl TakeRow) -> Refusal {

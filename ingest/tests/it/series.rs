@@ -114,7 +114,8 @@ fn effort_is_relative_to_the_standard_visit() {
 #[test]
 fn counts_that_add_up_to_too_many_are_told() {
     let built = built().full_counts(
-        "Date,Place,Species,Number\n2025-05-01,Long Bank,Dunlin,4294967295\n2025-05-01,Long Bank,Dunlin,1\n",
+        "Date,Place,Species,Number\n".to_owned()
+            + &"2025-05-01,Long Bank,Dunlin,100000000\n".repeat(43),
     );
     built.load().unwrap();
     let error = built
