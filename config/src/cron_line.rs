@@ -106,6 +106,25 @@ impl CronLine {
         std::iter::successors(next(&after), next).collect()
     }
 
+    /// The last time after `after`, up to and with `until`, however many there are between.
+    pub fn last_between(
+        &self,
+        after: DateTime<Utc>,
+        until: DateTime<Utc>,
+        zone: Tz,
+    ) -> Option<DateTime<Utc>> {
+        // from behind, so that a year of minutes costs no more than its last hour
+        let mut span = TimeDelta::hours(1);
+        while until - after > span {
+            let last = self.between(until - span, until, zone).pop();
+            if last.is_some() {
+                return last;
+            }
+            span = span * 2;
+        }
+        self.between(after, until, zone).pop()
+    }
+
     fn walls_after(&self, wall: NaiveDateTime) -> Option<NaiveDateTime> {
         let next = |s: &Schedule| s.after(&wall.and_utc()).next();
         let first = self.schedules.iter().filter_map(next).min();
@@ -207,6 +226,29 @@ mod tests {
         assert_eq!(week("5-7"), [6, 7, 8]);
         assert_eq!(week("*/2"), [3, 5, 7, 8]);
         assert_eq!(week("mon,wed"), [2, 4]);
+    }
+
+    #[test]
+    fn the_last_time_is_the_last_of_all() {
+        let spans = [
+            ("2026-03-28T00:00:00Z", "2026-03-29T01:30:00Z"),
+            ("2026-03-28T00:00:00Z", "2026-04-20T00:00:00Z"),
+            ("2026-10-24T00:00:00Z", "2026-10-25T02:10:00Z"),
+            ("2026-09-07T05:30:00Z", "2026-09-07T05:30:00Z"),
+            ("2026-09-07T05:30:00Z", "2026-09-07T05:00:00Z"),
+        ];
+        for line in ["*/7 * * * *", "30 6 * * mon", "30 1 * * *", "0 0 1 1 *"] {
+            let line: CronLine = line.parse().expect("a line");
+            for (after, until) in spans.map(|(a, b)| (at(a), at(b))) {
+                let zone = Tz::Europe__London;
+                let slow = line.between(after, until, zone).pop();
+                assert_eq!(
+                    line.last_between(after, until, zone),
+                    slow,
+                    "{line} {until}"
+                );
+            }
+        }
     }
 
     #[test]

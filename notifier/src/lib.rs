@@ -14,6 +14,7 @@ pub mod guidance;
 pub mod lesson;
 pub mod load_report;
 pub mod record;
+pub mod service;
 pub mod week;
 mod whole_file;
 pub mod words;
