@@ -29,21 +29,9 @@ pub(super) struct Client {
 
 impl Client {
     pub(super) fn new(settings: &FetchSettings) -> Result<Self, FetchError> {
-        // an error says that another part of the program was first, with the same
-        let _ = rustls::crypto::ring::default_provider().install_default();
         let private = settings.private;
-        let http = reqwest::Client::builder()
-            .user_agent(concat!("wingtide/", env!("CARGO_PKG_VERSION")))
-            .timeout(settings.timeout)
-            .redirect(redirects(settings.redirects, private))
-            // a proxy would look the names up itself, unjudged
-            .no_proxy();
-        let http = match private {
-            true => http,
-            false => http.dns_resolver(Arc::new(PublicNames)),
-        };
         Ok(Client {
-            http: http.build().map_err(FetchError::Client)?,
+            http: http(settings, redirects(settings.redirects, private))?,
             max_mib: settings.max_mib,
             private,
         })
@@ -102,6 +90,26 @@ impl Client {
     }
 }
 
+/// A client that keeps to the settings and reaches what they allow.
+pub(super) fn http(
+    settings: &FetchSettings,
+    redirects: redirect::Policy,
+) -> Result<reqwest::Client, FetchError> {
+    // an error says that another part of the program was first, with the same
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    let http = reqwest::Client::builder()
+        .user_agent(concat!("wingtide/", env!("CARGO_PKG_VERSION")))
+        .timeout(settings.timeout)
+        .redirect(redirects)
+        // a proxy would look the names up itself, unjudged
+        .no_proxy();
+    let http = match settings.private {
+        true => http,
+        false => http.dns_resolver(Arc::new(PublicNames)),
+    };
+    http.build().map_err(FetchError::Client)
+}
+
 /// Why a redirect is not followed.
 #[derive(Debug, thiserror::Error)]
 enum Astray {
@@ -129,7 +137,7 @@ fn redirects(most: u32, private: bool) -> redirect::Policy {
 }
 
 /// The kind of an error on the way.
-fn sort(error: reqwest::Error) -> Failure {
+pub(super) fn sort(error: reqwest::Error) -> Failure {
     let mut cause: Option<&(dyn std::error::Error + 'static)> = Some(&error);
     while let Some(inner) = cause {
         if let Some(private) = inner.downcast_ref::<PrivateAddress>() {
@@ -145,7 +153,7 @@ fn sort(error: reqwest::Error) -> Failure {
 
 /// The kind of an answer that is no body. The statuses that may pass: RFC 9110, 15.5.9, 15.6.1
 /// and 15.6.3 to 15.6.5; RFC 8470, 5.2; RFC 6585, 4.
-fn refusal(status: StatusCode, headers: &HeaderMap) -> Failure {
+pub(super) fn refusal(status: StatusCode, headers: &HeaderMap) -> Failure {
     let after = text(headers, &header::RETRY_AFTER);
     let after = after.as_deref().and_then(After::read);
     match status.as_u16() {

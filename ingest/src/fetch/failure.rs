@@ -82,6 +82,13 @@ pub(super) enum After {
 )]
 pub(super) struct PrivateAddress(pub(super) IpAddr);
 
+impl PrivateAddress {
+    /// The same where another table of the settings has the say.
+    pub(super) fn told_of(&self, table: &str) -> String {
+        self.to_string().replace("[fetch]", table)
+    }
+}
+
 /// The cause at the bottom, where the reason stands; those above it say "error sending request".
 fn innermost(error: &reqwest::Error) -> String {
     if error.is_timeout() {

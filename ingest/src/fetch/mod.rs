@@ -7,10 +7,12 @@
 mod client;
 mod failure;
 mod kept;
+mod post;
 mod private;
 mod retry;
 
 pub use failure::FetchError;
+pub use post::{NotTaken, Poster, retry_after};
 
 use chrono::{DateTime, Utc};
 use client::{Answer, Client};

@@ -48,7 +48,7 @@ impl After {
         wait.or_else(|| date().map(|at| After::At(at.into())))
     }
 
-    fn from(self, now: DateTime<Utc>) -> Duration {
+    pub(super) fn from(self, now: DateTime<Utc>) -> Duration {
         match self {
             After::Wait(wait) => wait,
             // a time that has passed asks for no wait
