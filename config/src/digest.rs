@@ -47,6 +47,13 @@ pub(crate) fn read(top: &Section<'_>, workspace: &str, sites: &Ids) -> Option<Di
     })
 }
 
+impl DigestSettings {
+    /// Whether somebody wrote whom the mail is from; what stands in else reaches nobody.
+    pub fn has_own_from(&self) -> bool {
+        self.from != FROM
+    }
+}
+
 fn covered(section: &Section<'_>, sites: &Ids) -> Vec<String> {
     let mut covered: Vec<String> = Vec::new();
     for name in section.texts("sites", false).unwrap_or_default() {

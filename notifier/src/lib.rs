@@ -1,10 +1,12 @@
 //! Everything that people read or receive, and the program itself.
 
 pub mod backtest;
+pub mod channel;
 pub mod chart;
 pub mod cli;
 pub mod columns;
 pub mod compose;
+pub mod deliveries;
 pub mod demo;
 pub mod digest;
 pub mod drawing;

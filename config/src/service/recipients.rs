@@ -4,6 +4,7 @@ use crate::digest::is_address;
 use crate::ids::Ids;
 use crate::raw::{Key, Section};
 use crate::sources::known_site;
+use std::collections::HashSet;
 use toml::Spanned;
 
 /// `[[recipient]]`
@@ -26,22 +27,22 @@ const KEYS: &[Key] = &[
 /// Every `[[recipient]]`; no address twice.
 pub(crate) fn read(top: &Section<'_>, sites: &Ids) -> Vec<Recipient> {
     let mut recipients: Vec<Recipient> = Vec::new();
+    let mut known: HashSet<String> = HashSet::new();
     for section in top.sections("recipient", KEYS) {
         let Some(mail) = address(&section) else {
             continue;
         };
-        let same = |r: &Recipient| r.mail.eq_ignore_ascii_case(mail.get_ref());
-        if recipients.iter().any(same) {
+        if !known.insert(mail.get_ref().to_lowercase()) {
             let message = format!("the recipient {:?} stands already above", mail.get_ref());
             section.refuse(&mail, message, None);
             continue;
         }
         let wanted = section.texts("sites", false).unwrap_or_default();
-        let known = |id: &Spanned<String>| known_site(&section, "sites", id, sites);
+        let site = |id: &Spanned<String>| known_site(&section, "sites", id, sites);
         recipients.push(Recipient {
             mail: mail.into_inner(),
             name: section.text("name").map(Spanned::into_inner),
-            sites: wanted.iter().filter_map(known).collect(),
+            sites: wanted.iter().filter_map(site).collect(),
         });
     }
     recipients

@@ -42,8 +42,12 @@ pub enum Command {
     Week(Week),
     /// Show a look-alike set, ask through it, draw it, or check one of your own
     Set(Set),
-    /// Write a week's digest as web page, text and mail
+    /// Write a week's digest as web page, text and mail, or send it
     Digest(Digest),
+    /// Show what became of the digests that were sent, try again, give up
+    Deliveries(Deliveries),
+    /// Take in a mail that came back, from the mail server on standard input
+    Bounce,
     /// Pass counts on: tables that load again, or a Darwin Core Archive
     Export(Export),
     /// Test the forecasts on past years against what was found, beside two climatologies
@@ -200,8 +204,35 @@ pub struct Digest {
     #[arg(long, value_parser = super::date::read)]
     pub date: Option<NaiveDate>,
     /// Folder for digest.html, digest.txt and digest.eml
-    #[arg(long, value_name = "DIR")]
-    pub out: PathBuf,
+    #[arg(long, value_name = "DIR", required_unless_present = "send")]
+    pub out: Option<PathBuf>,
+    /// Send it to the recipients and webhooks of wingtide.toml, each once
+    #[arg(long)]
+    pub send: bool,
+}
+
+/// `deliveries`
+#[derive(Debug, clap::Args)]
+pub struct Deliveries {
+    /// Only of this digest, by its key; else of the last one, and what waits of earlier ones
+    #[arg(long, value_name = "KEY")]
+    pub digest: Option<String>,
+    /// Try what waits or was refused again, now: an address, a webhook's id, "waiting",
+    /// "refused" or "all"
+    #[arg(long, value_name = "WHO")]
+    pub retry: Vec<String>,
+    /// Give up what waits or was refused: whom, as above
+    #[arg(long, value_name = "WHO")]
+    pub abandon: Vec<String>,
+    /// Mail a reader again who was paused or had left
+    #[arg(long, value_name = "ADDRESS")]
+    pub resume: Vec<String>,
+    /// Whole addresses, which are else shown in part
+    #[arg(long)]
+    pub addresses: bool,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `export`

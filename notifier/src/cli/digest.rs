@@ -1,33 +1,75 @@
 //! `wingtide digest`
 
-use super::args::Digest;
+use super::args;
+use super::deliveries::{self, tell_sent};
 use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams};
 use crate::compose;
-use crate::digest::{MailStamp, Written, write};
+use crate::deliveries::{Queued, queue};
+use crate::digest::{Digest, MailStamp, Written, write};
+use crate::service::tables;
 use chrono::{NaiveDate, Utc};
-use config::settings::Site;
+use config::settings::{Site, Workspace};
 use ingest::store::IssuedFrom;
 use std::io::Write;
 use std::path::Path;
 
-/// Writes the digest's files.
-pub fn run(dir: &Path, args: &Digest, streams: &mut Streams) -> Result<(), Failure> {
+/// Writes the digest's files, sends it, or both.
+pub fn run(dir: &Path, args: &args::Digest, streams: &mut Streams) -> Result<(), Failure> {
     let mut session = Session::open(dir)?;
-    let written = make(&mut session, args.date, &args.out, streams.err)?;
-    for path in [written.html, written.text, written.mail] {
-        writeln!(streams.out, "{}", path.display())?;
+    if args.send {
+        can_be_sent(&session.workspace)?;
+    }
+    let composed = compose(&session, args.date, streams.err)?;
+    if let Some(out) = &args.out {
+        let written = write_files(&session.workspace, &composed, out)?;
+        for path in [written.html, written.text, written.mail] {
+            writeln!(streams.out, "{}", path.display())?;
+        }
+    }
+    composed.keep(&mut session)?;
+    if args.send {
+        send(dir, &session.workspace, &composed.digest, streams)?;
     }
     Ok(())
 }
 
-/// Composes and writes the digest over the sites that the settings name.
+/// Composes the digest over the sites that the settings name, and writes its files.
 pub fn make(
     session: &mut Session,
     date: Option<NaiveDate>,
     out: &Path,
     err: &mut dyn Write,
 ) -> Result<Written, Failure> {
+    let composed = compose(session, date, err)?;
+    let written = write_files(&session.workspace, &composed, out)?;
+    composed.keep(session)?;
+    Ok(written)
+}
+
+/// A digest and what its forecasts were issued from, site by site.
+pub struct Composed {
+    /// The digest.
+    pub digest: Digest,
+    issued_from: Vec<IssuedFrom>,
+}
+
+impl Composed {
+    /// Keeps what was forecast, to be held to what comes.
+    pub fn keep(&self, session: &mut Session) -> Result<(), Failure> {
+        for (site, from) in self.digest.sites.iter().zip(&self.issued_from) {
+            session.keep(from, &site.guidance)?;
+        }
+        Ok(())
+    }
+}
+
+/// Composes the digest of a date, today's where None, over the sites that the settings name.
+pub fn compose(
+    session: &Session,
+    date: Option<NaiveDate>,
+    err: &mut dyn Write,
+) -> Result<Composed, Failure> {
     let workspace = &session.workspace;
     let covered =
         |s: &&Site| workspace.digest.sites.is_empty() || workspace.digest.sites.contains(&s.id);
@@ -44,19 +86,79 @@ pub fn make(
         site.warn(err)?;
     }
     let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
-    let digest = compose::digest(workspace, &views, date)?;
-    let from: Vec<IssuedFrom> = loaded.iter().map(LoadedSite::issued_from).collect();
-    drop(views);
-    drop(loaded);
+    Ok(Composed {
+        digest: compose::digest(workspace, &views, date)?,
+        issued_from: loaded.iter().map(LoadedSite::issued_from).collect(),
+    })
+}
+
+fn write_files(workspace: &Workspace, composed: &Composed, out: &Path) -> Result<Written, Failure> {
     let stamp = MailStamp {
         from: workspace.digest.from.clone(),
         to: workspace.digest.to.clone(),
         sent: Utc::now(),
-        key: compose::key(workspace, date),
+        key: compose::key(workspace, composed.digest.date),
     };
-    let written = write(out, &digest, &stamp)?;
-    for (site, from) in digest.sites.iter().zip(&from) {
-        session.keep(from, &site.guidance)?;
+    Ok(write(out, &composed.digest, &stamp)?)
+}
+
+/// What sending needs of the settings.
+fn can_be_sent(workspace: &Workspace) -> Result<(), Failure> {
+    if workspace.recipients.is_empty() && workspace.webhooks.is_empty() {
+        let none = "wingtide.toml names nobody to send the digest to";
+        return Err(Failure::new(none).hint("write a [[recipient]] or a [[webhook]]"));
     }
-    Ok(written)
+    if workspace.recipients.is_empty() {
+        return Ok(());
+    }
+    if workspace.mail.is_none() {
+        let none = "wingtide.toml has recipients, but no [mail] that says which server takes it";
+        return Err(Failure::new(none));
+    }
+    if !workspace.digest.has_own_from() {
+        let none = "[digest] has no from: mail needs an address that it comes from";
+        return Err(Failure::new(none).hint("write, say, from = \"Wingtide <counts@example.org>\""));
+    }
+    Ok(())
+}
+
+/// Queues the digest and sends all that is due.
+fn send(
+    dir: &Path,
+    workspace: &Workspace,
+    digest: &Digest,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
+    let key = compose::key(workspace, digest.date);
+    let mut conn = tables::open(&workspace.root)?;
+    // readers have no such program
+    let digest = Digest {
+        more: None,
+        ..digest.clone()
+    };
+    let queued = queue(&mut conn, workspace, &digest, &key, Utc::now())?;
+    tell_queued(queued, streams.err)?;
+    let report = deliveries::send(workspace)?;
+    tell_sent(&conn, &report, (Some(&key), dir), streams)
+}
+
+fn tell_queued(queued: Queued, err: &mut dyn Write) -> Result<(), Failure> {
+    let Queued { new, before } = queued;
+    let line = match (new, before) {
+        (new, 0) => format!("{} queued.", deliveries::number(new)),
+        (0, before) => format!(
+            "This digest was queued before: its {} stand as they are, and nothing goes out twice.",
+            deliveries::number(before)
+        ),
+        (new, before) => format!(
+            "This digest was queued before: its {} stand as they are; {} queued.",
+            deliveries::number(before),
+            match new {
+                1 => "1 new one is".to_owned(),
+                new => format!("{new} new ones are"),
+            }
+        ),
+    };
+    writeln!(err, "{line}")?;
+    Ok(())
 }

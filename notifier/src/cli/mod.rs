@@ -5,8 +5,10 @@
 mod args;
 mod backtest;
 mod batches;
+mod bounce;
 mod curve;
 mod date;
+mod deliveries;
 mod demo;
 mod digest;
 mod erase_observer;
@@ -49,6 +51,8 @@ pub struct Failure {
     hint: Option<String>,
     /// The reader of our output went away, as `head` does: nothing to tell anybody.
     unheard: bool,
+    /// The exit code.
+    code: u8,
 }
 
 impl Failure {
@@ -58,7 +62,14 @@ impl Failure {
             message: message.into(),
             hint: None,
             unheard: false,
+            code: 1,
         }
+    }
+
+    /// With another exit code than 1, for callers that go by it.
+    fn code(mut self, code: u8) -> Self {
+        self.code = code;
+        self
     }
 
     /// With what may help.
@@ -80,7 +91,7 @@ impl<E: std::error::Error + 'static> From<E> for Failure {
 }
 
 /// Runs the program with its arguments (the program's name first); gives its exit code: 0 done,
-/// 1 the command failed, 2 the command line makes no sense.
+/// 1 the command failed, 2 the command line makes no sense; `bounce` answers as mail servers expect.
 pub fn run(
     args: impl IntoIterator<Item = impl Into<OsString> + Clone>,
     streams: &mut Streams,
@@ -100,7 +111,7 @@ pub fn run(
                 let hint = program::complete(&hint, &args.dir);
                 let _ = writeln!(streams.err, "  {hint}");
             }
-            1
+            failure.code
         }
     }
 }
@@ -135,6 +146,8 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Export(a) => export::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),
+        Command::Deliveries(a) => deliveries::run(&args.dir, a, streams),
+        Command::Bounce => bounce::run(&args.dir, streams),
     }
 }
 

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 /// Commands that work on a workspace and that messages tell people to run.
-const ON_A_WORKSPACE: [&str; 3] = ["load", "fit", "week"];
+const ON_A_WORKSPACE: [&str; 4] = ["load", "fit", "week", "deliveries"];
 
 /// "wingtide", with the folder where another than the one that people are in was named.
 pub fn name(dir: &Path) -> String {

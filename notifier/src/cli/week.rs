@@ -4,14 +4,12 @@ use super::args::Week;
 use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
 use crate::compose;
-use crate::findings::Temperature;
-use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
-use crate::guidance::{self, SiteView};
+use crate::guidance::types::WeekGuidance;
+use crate::guidance::{self, SiteView, document};
 use crate::record;
 use crate::week::{Detail, render_week};
 use config::look_alikes::LookAlikeSet;
 use config::nearest::nearest;
-use serde_json::{Value, json};
 use std::path::Path;
 
 /// Shows the week's guidance for a site.
@@ -26,7 +24,7 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
         only(&mut week, id, &session.workspace.look_alikes)?;
     }
     if args.json {
-        print_json(&document(&week), streams.out)?;
+        print_json(&document::week(&week), streams.out)?;
     } else {
         show(&week, &loaded.view(), args, streams)?;
     }
@@ -88,44 +86,5 @@ fn only(week: &mut WeekGuidance, id: &str, known: &[LookAlikeSet]) -> Result<(),
     Err(match nearest(id, ids()) {
         Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
         None => failure,
-    })
-}
-
-/// The documented JSON.
-pub fn document(week: &WeekGuidance) -> Value {
-    json!({
-        "site": week.site,
-        "week": week.week.to_string(),
-        "watched": week.watched,
-        "visits_assumed": week.visits_assumed,
-        "sets": week.sets.iter().map(|s| set(week, s)).collect::<Vec<_>>(),
-        "others": members(week, &week.others),
-        "temperature": week.findings.temperature.as_ref().map(Temperature::json),
-    })
-}
-
-fn set(week: &WeekGuidance, set: &SetGuidance) -> Value {
-    json!({
-        "set": set.id,
-        "chance_together": set.chance_together,
-        "effective_birds": set.effective_birds,
-        "members": members(week, &set.members),
-    })
-}
-
-fn members(week: &WeekGuidance, members: &[MemberGuidance]) -> Vec<Value> {
-    members.iter().map(|m| member(week, m)).collect()
-}
-
-fn member(week: &WeekGuidance, m: &MemberGuidance) -> Value {
-    json!({
-        "species": m.species,
-        "chance_visit": m.chance_visit,
-        "chance_week": m.chance_week,
-        "basis": match m.basis { Basis::Curve => "curve", Basis::Frequency => "frequency" },
-        "recorded": m.recorded,
-        "share": m.share,
-        "stands": m.stands,
-        "records": week.findings.few_json(&m.species),
     })
 }

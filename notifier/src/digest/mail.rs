@@ -28,7 +28,7 @@ pub fn message_id(key: &str, recipient: &str, domain: &str) -> String {
 }
 
 /// 128 bits of SHA-256, in hexadecimal; the zero byte keeps ("ab", "c") from ("a", "bc").
-fn fingerprint(key: &str, recipient: &str) -> String {
+pub(crate) fn fingerprint(key: &str, recipient: &str) -> String {
     let mut hash = Sha256::new();
     hash.update(key.as_bytes());
     hash.update([0]);
@@ -83,7 +83,7 @@ fn address(field: &'static str, value: &str) -> Result<Mailbox, DigestError> {
 /// A multipart with a boundary that is the same each time: "=_" stands in no quoted-printable
 /// or base64 line (RFC 2045, 6.7). The type parameter of "related" is required (RFC 2387, 3.1),
 /// and the library leaves it out.
-fn multipart(kind: &str, mark: &str, level: u8) -> Result<MultiPart, DigestError> {
+pub(crate) fn multipart(kind: &str, mark: &str, level: u8) -> Result<MultiPart, DigestError> {
     let content = format!("multipart/{kind}; boundary=\"=_{level}.{mark}\"");
     let content = ContentType::parse(&content).map_err(refused)?;
     Ok(MultiPart::builder().header(content).build())
@@ -102,7 +102,11 @@ fn picture_part(
     end: &str,
 ) -> Result<SinglePart, DigestError> {
     let kind = ContentType::parse("image/png").map_err(refused)?;
-    let name = format!("chart-{}-{}.png", place.0 + 1, place.1 + 1);
-    let part = Attachment::new_inline_with_name(content_id(place, end), name);
+    let part = Attachment::new_inline_with_name(content_id(place, end), chart_name(place));
     Ok(part.body(figure.picture.png.clone(), kind))
+}
+
+/// File name of the chart at that place among sites and sets.
+pub(crate) fn chart_name((site, set): (usize, usize)) -> String {
+    format!("chart-{}-{}.png", site + 1, set + 1)
 }

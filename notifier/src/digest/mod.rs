@@ -4,6 +4,7 @@ pub(crate) mod choose;
 mod error;
 mod mail;
 mod notice;
+mod personal;
 mod shared;
 mod templates;
 #[cfg(test)]
@@ -13,7 +14,10 @@ mod write;
 
 pub use error::DigestError;
 pub use mail::{MailStamp, message_id};
+pub(crate) use mail::{chart_name, fingerprint, multipart};
 pub use notice::Notice;
+pub use personal::ReaderHtml;
+pub(crate) use personal::{Personal, ReaderView};
 pub use write::{Written, write};
 
 use crate::chart::{ChartError, MAIL_WIDTH, Picture, SetChart};
@@ -155,6 +159,20 @@ impl Digest {
 
     pub(crate) fn html_with(&self, pictures: Pictures<'_>) -> Result<String, DigestError> {
         templates::render(Template::Html, &view::of(self, pictures))
+    }
+
+    /// The page of a mail around what is each reader's own; Content-IDs of its charts end with
+    /// `pictures`.
+    pub(crate) fn reader_html(&self, pictures: &str) -> Result<ReaderHtml, DigestError> {
+        let view = view::of(self, Pictures::Parts(pictures)).personal();
+        ReaderHtml::split(&templates::render(Template::Html, &view)?)
+    }
+
+    /// The same over fewer sites.
+    pub(crate) fn of_sites(&self, wanted: impl Fn(&str) -> bool) -> Digest {
+        let mut fewer = self.clone();
+        fewer.sites.retain(|s| wanted(&s.guidance.site));
+        fewer
     }
 
     /// A mail with text, HTML and the charts within: multipart/alternative of text/plain and

@@ -28,7 +28,7 @@ impl Template {
     }
 }
 
-fn environment() -> Result<Environment<'static>, DigestError> {
+pub(super) fn environment() -> Result<Environment<'static>, DigestError> {
     let mut env = Environment::new();
     env.set_undefined_behavior(UndefinedBehavior::Strict);
     let mut syntax = SyntaxConfig::builder();
@@ -44,6 +44,13 @@ fn environment() -> Result<Environment<'static>, DigestError> {
     env.add_template("style.html", include_str!("../../templates/style.html"))?;
     env.add_template("set.html", include_str!("../../templates/set.html"))?;
     env.add_template("digest.html", include_str!("../../templates/digest.html"))?;
+    env.add_template("greeting.txt", include_str!("../../templates/greeting.txt"))?;
+    env.add_template(
+        "greeting.html",
+        include_str!("../../templates/greeting.html"),
+    )?;
+    env.add_template("leaving.txt", include_str!("../../templates/leaving.txt"))?;
+    env.add_template("leaving.html", include_str!("../../templates/leaving.html"))?;
     Ok(env)
 }
 

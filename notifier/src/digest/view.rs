@@ -26,6 +26,18 @@ pub(super) struct View {
     headlines: Vec<String>,
     all_unwatched: bool,
     closing: Closing,
+    /// Whether to leave places for what is each reader's own.
+    personal: bool,
+}
+
+impl View {
+    /// With places for a greeting and for how to leave.
+    pub fn personal(self) -> Self {
+        View {
+            personal: true,
+            ..self
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -126,6 +138,7 @@ pub(super) fn of(digest: &Digest, pictures: Pictures) -> View {
         headlines,
         all_unwatched: digest.sites.iter().all(|s| !s.guidance.watched),
         closing: Closing::of(digest),
+        personal: false,
     }
 }
 

@@ -1,6 +1,7 @@
 //! This week's guidance: which look-alikes are about together and which marks to trust.
 
 pub mod ahead;
+pub mod document;
 pub mod marks;
 pub mod types;
 

@@ -12,7 +12,10 @@ use std::time::Duration;
 pub const FILE: &str = "service.sqlite";
 
 /// Each step is applied once and never changed; its number is the file's version.
-const STEPS: &[&str] = &[include_str!("sql/001-runs.sql")];
+const STEPS: &[&str] = &[
+    include_str!("sql/001-runs.sql"),
+    include_str!("sql/002-deliveries.sql"),
+];
 
 /// How long another program's transaction is waited for.
 const PATIENCE: Duration = Duration::from_secs(5);
