@@ -2,5 +2,8 @@
 
 pub mod night_migrants;
 pub mod places;
+pub mod postfix;
 pub mod program;
 pub mod readme;
+pub mod reserve;
+pub mod scripted;

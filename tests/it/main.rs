@@ -4,6 +4,7 @@ mod backtest;
 mod batches;
 mod check_book;
 mod contracts;
+mod deliveries;
 mod demo;
 mod dirty;
 mod export;

@@ -21,6 +21,7 @@ mod fitted;
 mod formula;
 mod glm;
 mod joint;
+mod mails;
 mod model_matrix;
 mod overlap;
 mod read;
@@ -69,7 +70,8 @@ enum Outcome {
 
 fn outcome(topic: &Topic, case: &Case, tolerance: &Value) -> Outcome {
     let prefix = case.id.split('/').next().unwrap_or_default();
-    if topic.not_yet_wired.contains(&prefix) {
+    let later = &topic.not_yet_wired;
+    if later.contains(&prefix) || later.contains(&case.id) {
         return Outcome::NotYetWired;
     }
     let Some((_, answer)) = topic.wired.iter().find(|(p, _)| *p == prefix) else {

@@ -11,7 +11,7 @@ pub struct Topic {
     pub number: &'static str,
     /// Code by id prefix.
     pub wired: &'static [(&'static str, Answer)],
-    /// Prefixes whose code is yet to come.
+    /// Prefixes, or whole ids, whose code is yet to come.
     pub not_yet_wired: &'static [&'static str],
     /// Tolerance keys beyond `abs`, `rel`, `mod` and `note`.
     pub keys: &'static [&'static str],

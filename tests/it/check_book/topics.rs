@@ -3,7 +3,7 @@
 use super::topic::{NOTHING, Topic};
 use super::{
     basis, calendar, circular, cron_times, curves, degree_days, distribution, elastic_net,
-    endpoints, glm, overlap, scores, standards, temperature, updating, windows,
+    endpoints, glm, mails, overlap, scores, standards, temperature, updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -186,8 +186,15 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "11",
-        wired: &[("dwc", standards::terms), ("dwca", standards::archives)],
-        not_yet_wired: &["frictionless", "atom", "icalendar", "mail", "http"],
+        wired: &[
+            ("dwc", standards::terms),
+            ("dwca", standards::archives),
+            ("mail", mails::format),
+            ("http", mails::retry_after),
+        ],
+        not_yet_wired: &["frictionless", "atom", "icalendar", "http/conditional_get"],
+        // with which answers the field comes: what is done with each is tested where posts are
+        information: &["used_with"],
         ..NOTHING
     },
     Topic {
