@@ -1,18 +1,20 @@
 //! Delimited text, row by row with true line numbers.
 
+use super::ahead::{self, Ahead, Cut};
 use super::below_header::BelowHeader;
 use super::header::{Header, SEPARATORS, Wanted, Whose, guess_separator};
 use super::rows::{Row, Rows, Stream};
 use crate::error::LoadError;
 use csv::ByteRecord;
+use std::sync::Arc;
 
 /// Lines at the top of a text among which the header is looked for.
 const TOP: usize = 50;
 
 /// The rows of delimited text below its header line; the separator is guessed from that where not
-/// stated.
+/// stated. Those of a long text are cut ahead.
 pub(crate) fn open<'t>(
-    text: &'t str,
+    text: &'t Arc<String>,
     separator: Option<u8>,
     wanted: &[Wanted<'_>],
     whose: Whose<'t>,
@@ -35,7 +37,11 @@ pub(crate) fn open<'t>(
         });
     }
     let header = Header::new(&rows.record, rows.line, raw.to_owned());
-    let rows = BelowHeader::new(Box::new(rows), &header, found.above);
+    let rows: Box<dyn Rows> = match text.len() < ahead::LONG {
+        true => Box::new(rows),
+        false => Box::new(Ahead::new(Arc::clone(text), skipped, shape, whose)),
+    };
+    let rows = BelowHeader::new(rows, &header, found.above);
     Ok(Stream {
         header,
         separator: Some(separator),
@@ -137,6 +143,12 @@ impl<'t> Delimited<'t> {
         }
     }
 
+    /// Hands over the row come to, for room in which to read another.
+    pub(super) fn swap(&mut self, room: &mut Cut) {
+        std::mem::swap(&mut self.record, &mut room.cells);
+        (room.line, room.lines) = (self.line, self.lines);
+    }
+
     fn position(&self) -> usize {
         self.skipped + self.reader.position().byte() as usize
     }
@@ -225,7 +237,8 @@ mod tests {
     };
 
     fn lines(text: &str) -> Result<Vec<(u64, u64, usize)>, LoadError> {
-        let mut table = open(text, None, &[DATE], WHOSE)?;
+        let text = Arc::new(text.to_owned());
+        let mut table = open(&text, None, &[DATE], WHOSE)?;
         let mut lines = Vec::new();
         while table.rows.advance()? {
             let row = table.rows.row();
@@ -266,7 +279,8 @@ mod tests {
             ("Date", b','),
         ];
         for (text, separator) in cases {
-            let table = open(text, None, &[DATE], WHOSE).unwrap();
+            let text = Arc::new(text.to_owned());
+            let table = open(&text, None, &[DATE], WHOSE).unwrap();
             assert_eq!(table.separator, Some(separator), "{text}");
         }
     }
@@ -285,7 +299,9 @@ mod tests {
 
     #[test]
     fn columns_are_found_by_name_and_missed_with_the_nearest() {
-        let table = open("DATE ;Place", None, &[DATE], WHOSE).unwrap();
+        let text = |text: &str| Arc::new(text.to_owned());
+        let dates = text("DATE ;Place");
+        let table = open(&dates, None, &[DATE], WHOSE).unwrap();
         let mut notes = Vec::new();
         assert_eq!(table.header.place(DATE, WHOSE, &mut notes).unwrap(), 0);
         assert!(notes[0].text.contains("\"DATE \" was taken as \"Date\""));
@@ -303,14 +319,16 @@ mod tests {
             "counts.csv, line 1: no column \"Places\" (columns.site of source \"counts\"); \
              it has \"DATE \", \"Place\"; the nearest is \"Place\""
         );
-        let comma = open("Date;Place", Some(b','), &[DATE], WHOSE).unwrap();
+        let places = text("Date;Place");
+        let comma = open(&places, Some(b','), &[DATE], WHOSE).unwrap();
         let error = comma.header.place(DATE, WHOSE, &mut notes).unwrap_err();
         assert!(
             error
                 .to_string()
                 .ends_with("it is there if semicolons separate the columns")
         );
-        let twice = open("Date,date,dAte", None, &[], WHOSE).unwrap();
+        let thrice = text("Date,date,dAte");
+        let twice = open(&thrice, None, &[], WHOSE).unwrap();
         let wanted = Wanted {
             key: "date",
             name: "DATE",

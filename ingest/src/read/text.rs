@@ -4,11 +4,13 @@ use crate::error::LoadError;
 use config::settings::Source;
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use sha2::{Digest, Sha256};
+use std::sync::Arc;
 
 /// Text in UTF-8 without a byte order mark.
 #[derive(Debug)]
 pub(crate) struct Text {
-    pub(crate) text: String,
+    /// Shared with the thread that cuts it into rows.
+    pub(crate) text: Arc<String>,
     pub(crate) encoding: &'static str,
     /// Line of the first bytes that are no UTF-8, where that decided the encoding.
     pub(crate) not_utf8_line: Option<u64>,
@@ -62,7 +64,7 @@ fn strictly(
             source_id: source.id.clone(),
         })?;
     Ok(Text {
-        text: text.into_owned(),
+        text: Arc::new(text.into_owned()),
         encoding: encoding.name(),
         not_utf8_line: None,
     })
@@ -81,7 +83,7 @@ fn first_bad_line(encoding: &'static Encoding, bytes: &[u8]) -> u64 {
 fn guessed(bytes: Vec<u8>) -> Text {
     match String::from_utf8(bytes) {
         Ok(text) => Text {
-            text,
+            text: Arc::new(text),
             encoding: UTF_8.name(),
             not_utf8_line: None,
         },
@@ -91,7 +93,7 @@ fn guessed(bytes: Vec<u8>) -> Text {
             let line = bytes[..sound].iter().filter(|b| **b == b'\n').count() as u64 + 1;
             let (text, _) = WINDOWS_1252.decode_without_bom_handling(bytes);
             Text {
-                text: text.into_owned(),
+                text: Arc::new(text.into_owned()),
                 encoding: WINDOWS_1252.name(),
                 not_utf8_line: Some(line),
             }

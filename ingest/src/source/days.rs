@@ -2,7 +2,7 @@
 
 use super::{Batch, CountRows, VisitRows};
 use crate::report::Note;
-use crate::visit::{Days, OfVisit};
+use crate::visit::{Day, Days, OfVisit};
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,7 +21,8 @@ pub(crate) struct RowOfDay<'a> {
 /// Rows by site and date.
 pub(crate) fn gather<'a>(rows: impl Iterator<Item = RowOfDay<'a>>) -> DaysBySite {
     let mut days = DaysBySite::new();
-    for row in rows {
+    let mut rows = rows.peekable();
+    while let Some(row) = rows.next() {
         if !days.contains_key(row.site) {
             days.insert(row.site.to_owned(), Days::new());
         }
@@ -29,12 +30,22 @@ pub(crate) fn gather<'a>(rows: impl Iterator<Item = RowOfDay<'a>>) -> DaysBySite
             continue;
         };
         let day = of_site.entry(row.date).or_default();
-        day.add_row(row.visit);
-        if row.unread {
-            day.add_unread(row.visit);
+        row.add_to(day);
+        // the rows of a visit mostly stand together
+        while let Some(next) = rows.next_if(|n| n.date == row.date && n.site == row.site) {
+            next.add_to(day);
         }
     }
     days
+}
+
+impl RowOfDay<'_> {
+    fn add_to(&self, day: &mut Day) {
+        day.add_row(self.visit);
+        if self.unread {
+            day.add_unread(self.visit);
+        }
+    }
 }
 
 impl Batch {
