@@ -7,6 +7,7 @@ use crate::visit::{Day, both};
 use chrono::{Datelike, NaiveDate};
 use config::meaning::{ObserverRule, OverlapRule, Purpose};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// Dates without a visit that a report names.
 const DATES_NAMED: usize = 10;
@@ -35,9 +36,9 @@ impl std::fmt::Display for HalfYear {
 /// The dated rows of one source, and its rule for several observers.
 pub(crate) enum Dated {
     /// Rows of a visits table.
-    Visits(DaysBySite, ObserverRule),
+    Visits(Arc<DaysBySite>, ObserverRule),
     /// Rows of a counts table, and whether its visits are fully reported.
-    Counts(DaysBySite, ObserverRule, bool),
+    Counts(Arc<DaysBySite>, ObserverRule, bool),
 }
 
 /// What is known of a visit.
@@ -135,7 +136,7 @@ impl Dated {
     /// None for a source that tells of no visits.
     pub(crate) fn of(
         kind: Kind,
-        days: DaysBySite,
+        days: Arc<DaysBySite>,
         rule: ObserverRule,
         fully_reported: bool,
     ) -> Option<Self> {
@@ -252,7 +253,7 @@ mod tests {
     use crate::visit::{Days, OfVisit};
     use ObserverRule::Add;
 
-    fn days(dates: &[(i32, u32, u32)], effort: Option<f64>) -> DaysBySite {
+    fn days(dates: &[(i32, u32, u32)], effort: Option<f64>) -> Arc<DaysBySite> {
         let mut days = Days::new();
         for &(y, m, d) in dates {
             let date = NaiveDate::from_ymd_opt(y, m, d).unwrap();
@@ -261,7 +262,7 @@ mod tests {
                 ..OfVisit::default()
             });
         }
-        DaysBySite::from([("bank".to_owned(), days)])
+        Arc::new(DaysBySite::from([("bank".to_owned(), days)]))
     }
 
     fn merging(overlap: OverlapRule) -> Merging {

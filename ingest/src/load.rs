@@ -2,17 +2,18 @@
 
 use crate::error::LoadError;
 use crate::mapping;
-use crate::read::gather;
+use crate::read::{gather, stamp};
 use crate::report::{Kind, LoadReport, Note, SourceReport};
 use crate::settle;
 use crate::source::{self, Batch, DaysBySite};
-use crate::store::{BatchRow, Landing, Store, StoreError, UndoneBatch};
+use crate::store::{BatchRow, Landing, SeenFile, Store, StoreError, UndoneBatch};
 use crate::undo;
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
 use config::meaning::ObserverRule;
 use config::settings::{Source, SourceKind, Workspace};
 use std::path::Path;
+use std::sync::Arc;
 
 /// How far the reading of a file has come.
 #[derive(Debug, Clone, Copy)]
@@ -43,12 +44,21 @@ pub(crate) struct Prepared {
     pub(crate) mapping_sha256: String,
     pub(crate) fully_reported: bool,
     pub(crate) content: Content,
+    /// How its file looked, where that is to be kept.
+    pub(crate) seen: Option<SeenFile>,
+}
+
+/// What was read from a file.
+pub(crate) struct Fresh {
+    pub(crate) batch: Batch,
+    /// Its dated rows.
+    pub(crate) days: Arc<DaysBySite>,
 }
 
 /// Where a source's rows are.
 pub(crate) enum Content {
     /// Read from its file.
-    New(Box<Batch>),
+    New(Box<Fresh>),
     /// In the store already.
     Kept(Box<BatchRow>),
     /// Left out: its file is that of a batch that was undone.
@@ -62,6 +72,8 @@ struct Known {
     kept: Vec<BatchRow>,
     /// Those that were undone.
     undone: Vec<UndoneBatch>,
+    /// Files as they were looked at.
+    seen: Vec<SeenFile>,
     /// Load files even if their batches were undone.
     again: bool,
 }
@@ -85,7 +97,8 @@ pub fn load(
     load_files(workspace, store_root, now, false, progress)
 }
 
-/// As [`load`], files whose batches were undone among them.
+/// As [`load`], files whose batches were undone among them; and every file is read, even where it
+/// looks as it did.
 ///
 /// # Errors
 ///
@@ -119,10 +132,12 @@ fn load_files(
     let removed = removed(workspace, &known.kept);
     let all_kept = removed.is_empty() && prepared.iter().all(is_kept);
     let basis = settle::basis(workspace, now);
-    if let Some(store) = store.as_ref().filter(|_| all_kept)
+    let mut store = store;
+    if let Some(store) = store.as_mut().filter(|_| all_kept)
         && let Some((report, former)) = store.last_load()?
         && former == basis
     {
+        store.keep_seen(prepared.iter().filter_map(|p| p.seen.as_ref()))?;
         return Ok(unchanged(report));
     }
     let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
@@ -155,6 +170,7 @@ impl Known {
         Ok(Known {
             kept: store.batches()?,
             undone: store.undone()?,
+            seen: store.seen_files()?,
             again,
         })
     }
@@ -162,6 +178,44 @@ impl Known {
     /// The batch in use of a source.
     fn in_use(&self, source: &str) -> Option<&BatchRow> {
         self.kept.iter().find(|b| b.source == source)
+    }
+
+    /// SHA-256 of a source's content where its file looks as it did when that was looked at.
+    fn content_of(&self, source: &Source, stamp: Option<&str>) -> Option<&str> {
+        let stamp = stamp.filter(|_| !self.again)?;
+        let alike = |s: &&SeenFile| s.source == source.id && s.stamp == stamp;
+        let seen = self.seen.iter().find(alike)?;
+        Some(&seen.file_sha256)
+    }
+
+    /// The batch in use if it holds that file, read in that way.
+    fn same(&self, source: &Source, (file, mapping): (&str, &str)) -> Option<&BatchRow> {
+        let same = |b: &&BatchRow| b.file_sha256 == file && b.mapping_sha256 == mapping;
+        self.in_use(&source.id).filter(same)
+    }
+
+    /// The source without a look at its rows, where its file is one that the store holds or that
+    /// it is to leave alone. None where the file must be read.
+    fn held(
+        &self,
+        workspace: &Workspace,
+        source: &Source,
+        (file, mapping): (&str, &str),
+    ) -> Option<Prepared> {
+        let Some(same) = self.same(source, (file, mapping)) else {
+            let undone = self.undone(&source.id, file)?;
+            let left_alone = !self.again && undone.mapping_sha256 == mapping;
+            let in_use = self.in_use(&source.id);
+            return left_alone.then(|| undo::withheld(workspace, source, in_use, undone.id));
+        };
+        (!same.report.has_future_rows()).then(|| Prepared {
+            report: still(&same.report),
+            file_sha256: file.to_owned(),
+            mapping_sha256: mapping.to_owned(),
+            fully_reported: is_fully_reported(source),
+            content: Content::Kept(Box::new(same.clone())),
+            seen: None,
+        })
     }
 
     /// The batch that held this very file and was undone, unless other files came since.
@@ -181,8 +235,8 @@ fn is_kept(prepared: &Prepared) -> bool {
 fn tell_changes(prepared: &mut [Prepared], store: &Store, kept: &[BatchRow]) {
     for one in prepared {
         let former = kept.iter().find(|b| b.source == one.report.id);
-        if let (Content::New(batch), Some(former)) = (&one.content, former) {
-            one.report.changes = store.changes(former, batch);
+        if let (Content::New(fresh), Some(former)) = (&one.content, former) {
+            one.report.changes = store.changes(former, &fresh.batch);
         }
     }
 }
@@ -207,50 +261,65 @@ fn prepare(
     now: DateTime<Utc>,
     progress: &mut dyn FnMut(Progress<'_>),
 ) -> Result<Prepared, LoadError> {
-    let file = gather::gather(source, &mapping::file_name(workspace, source))?;
     let mapping_sha256 = mapping::fingerprint(workspace, source);
+    // before the file is read: what changes meanwhile then has another stamp
+    let stamp = stamp::of(&source.path);
+    if let Some(file_sha256) = known.content_of(source, stamp.as_deref())
+        && let Some(done) = known.held(workspace, source, (file_sha256, &mapping_sha256))
+    {
+        return Ok(done);
+    }
+    let file = gather::gather(source, &mapping::file_name(workspace, source))?;
+    let seen = stamp.map(|stamp| SeenFile {
+        source: source.id.clone(),
+        stamp,
+        file_sha256: file.sha256.clone(),
+    });
+    if let Some(done) = known.held(workspace, source, (&file.sha256, &mapping_sha256)) {
+        return Ok(Prepared { seen, ..done });
+    }
+    let same = known.same(source, (&file.sha256, &mapping_sha256));
+    let undone = known.undone(&source.id, &file.sha256);
+    let undone = undone.filter(|_| same.is_none()).map(|b| b.id);
     let file_sha256 = file.sha256.clone();
-    let same = |b: &&BatchRow| b.file_sha256 == file_sha256 && b.mapping_sha256 == mapping_sha256;
-    let in_use = known.in_use(&source.id);
-    let same = in_use.filter(same);
-    let undone = known
-        .undone(&source.id, &file_sha256)
-        .filter(|_| same.is_none());
-    if let Some(undone) = undone.filter(|b| !known.again && b.mapping_sha256 == mapping_sha256) {
-        return Ok(undo::withheld(workspace, source, in_use, undone.id));
-    }
-    let done = |report, content| Prepared {
-        report,
-        file_sha256: file_sha256.clone(),
-        mapping_sha256: mapping_sha256.clone(),
-        fully_reported: is_fully_reported(source),
-        content,
-    };
-    if let Some(batch) = same.filter(|b| !b.report.has_future_rows()) {
-        return Ok(done(
-            still(&batch.report),
-            Content::Kept(Box::new(batch.clone())),
-        ));
-    }
-    let latest = latest(now);
-    let (batch, mut report) = source::read(workspace, source, latest, file, progress)?;
+    let (batch, mut report) = source::read(workspace, source, latest(now), file, progress)?;
+    let days = Arc::new(batch.days());
     report.observers = source.meaning.observers.unwrap_or_default();
-    report.notes.extend(visit_notes(report.kind, &batch));
-    report
-        .notes
-        .extend(undone.map(|b| undo::loaded_again(b.id)));
-    report.notes.extend(observers_note(source, &batch));
-    let as_before = |b: &&BatchRow| {
-        let changes = b.report.changes;
-        b.report
-            == SourceReport {
-                changes,
-                ..report.clone()
-            }
+    report.notes.extend(visit_notes(report.kind, &days));
+    report.notes.extend(undone.map(undo::loaded_again));
+    report.notes.extend(observers_note(source, &days));
+    let read = Prepared {
+        report,
+        file_sha256,
+        mapping_sha256,
+        fully_reported: is_fully_reported(source),
+        content: Content::New(Box::new(Fresh { batch, days })),
+        seen,
     };
-    match same.filter(as_before) {
-        Some(batch) => Ok(done(still(&report), Content::Kept(Box::new(batch.clone())))),
-        None => Ok(done(report, Content::New(Box::new(batch)))),
+    Ok(
+        match same.filter(|batch| tells_as_before(batch, &read.report)) {
+            Some(batch) => kept_as(batch, read),
+            None => read,
+        },
+    )
+}
+
+/// Does a file that was read again tell what it told before?
+fn tells_as_before(batch: &BatchRow, report: &SourceReport) -> bool {
+    let changes = batch.report.changes;
+    batch.report
+        == SourceReport {
+            changes,
+            ..report.clone()
+        }
+}
+
+/// The source as the batch in use holds it.
+fn kept_as(batch: &BatchRow, read: Prepared) -> Prepared {
+    Prepared {
+        report: still(&read.report),
+        content: Content::Kept(Box::new(batch.clone())),
+        ..read
     }
 }
 
@@ -276,7 +345,7 @@ pub(crate) fn is_fully_reported(source: &Source) -> bool {
 }
 
 /// What is to be known about rows that share a visit.
-fn visit_notes(kind: Kind, batch: &Batch) -> Vec<Note> {
+fn visit_notes(kind: Kind, days: &DaysBySite) -> Vec<Note> {
     let (twice, differ) = match kind {
         Kind::Visits => (
             Some("Visit dates that stand more than once, taken as one visit each"),
@@ -288,14 +357,13 @@ fn visit_notes(kind: Kind, batch: &Batch) -> Vec<Note> {
         ),
         Kind::Temperature => return Vec::new(),
     };
-    let days = batch.days();
-    let twice = twice.and_then(|words| days_note(&days, words, |day| day.rows() > 1));
-    let differ = days_note(&days, differ, Day::efforts_differ);
+    let twice = twice.and_then(|words| days_note(days, words, |day| day.rows() > 1));
+    let differ = days_note(days, differ, Day::efforts_differ);
     twice.into_iter().chain(differ).collect()
 }
 
 /// Several observers on one visit matter only where they do, and then their rule is told.
-fn observers_note(source: &Source, batch: &Batch) -> Option<Note> {
+fn observers_note(source: &Source, days: &DaysBySite) -> Option<Note> {
     let rule = match source.meaning.observers {
         Some(ObserverRule::Largest) => "of whom the largest count and the longest effort stand",
         Some(ObserverRule::Add) => "whose counts and efforts are added up",
@@ -305,7 +373,7 @@ fn observers_note(source: &Source, batch: &Batch) -> Option<Note> {
         }
     };
     days_note(
-        &batch.days(),
+        days,
         &format!("Visit dates with several observers, {rule}"),
         Day::parties_differ,
     )

@@ -233,7 +233,7 @@ impl One<'_> {
     ) -> Result<(), StoreError> {
         match &self.prepared.content {
             Content::Kept(batch) => store.records(batch, site, take),
-            Content::New(batch) => match &**batch {
+            Content::New(fresh) => match &fresh.batch {
                 Batch::Counts(rows) => records(rows, site).try_for_each(&mut take),
                 Batch::Visits(_) | Batch::Temperature(_) => Ok(()),
             },

@@ -11,6 +11,7 @@ use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::sync::Arc;
 
 /// The report over all sources and what it decided.
 pub(crate) struct Outcome {
@@ -142,10 +143,10 @@ fn decisions(
 }
 
 fn dated_rows(store: &Store, prepared: &Prepared) -> Result<Option<Dated>, StoreError> {
-    let days: DaysBySite = match &prepared.content {
-        Content::New(batch) => batch.days(),
+    let days: Arc<DaysBySite> = match &prepared.content {
+        Content::New(fresh) => Arc::clone(&fresh.days),
         Content::Kept(batch) => store.days(batch)?,
-        Content::Withheld => DaysBySite::new(),
+        Content::Withheld => Arc::default(),
     };
     Ok(Dated::of(
         prepared.report.kind,

@@ -97,6 +97,7 @@ fn kept(batch: BatchRow, undone: Option<i64>) -> Prepared {
         mapping_sha256: batch.mapping_sha256.clone(),
         fully_reported: batch.fully_reported,
         content: Content::Kept(Box::new(batch)),
+        seen: None,
     }
 }
 
@@ -115,6 +116,7 @@ fn empty(mut report: SourceReport, undone: i64, fully_reported: bool) -> Prepare
         mapping_sha256: String::new(),
         fully_reported,
         content: Content::Withheld,
+        seen: None,
     }
 }
 

@@ -1,5 +1,9 @@
 //! Several rows of one visit become one.
 
+mod kept;
+
+pub(crate) use kept::KeptDays;
+
 use chrono::NaiveDate;
 use config::meaning::{ObserverRule, Purpose};
 use forecast::series::Count;

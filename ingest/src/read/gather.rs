@@ -74,14 +74,12 @@ fn folder(folder: &Path, file: &str, source_id: &str) -> Result<Gathered, LoadEr
         source_id: source_id.to_owned(),
         cause,
     };
-    let mut paths = Vec::new();
-    walk(folder, DEEPEST, &mut paths).map_err(unreadable)?;
+    let paths = files(folder).map_err(unreadable)?;
     if paths.len() > MOST_FILES {
         let file = file.to_owned();
         let limit = MOST_FILES;
         return Err(FormatError::TooManyFiles { file, limit }.into());
     }
-    paths.sort();
     let (mut files, mut digests, mut left) = (Vec::new(), String::new(), LIMIT_MIB << 20);
     for path in paths {
         let inside = path.strip_prefix(folder).unwrap_or(&path);
@@ -100,7 +98,15 @@ fn folder(folder: &Path, file: &str, source_id: &str) -> Result<Gathered, LoadEr
     })
 }
 
-/// Files to read in the folder and those inside it. Links are not followed: one may lead in a circle.
+/// Files to read in the folder and those inside it, in the order of their paths.
+pub(super) fn files(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut paths = Vec::new();
+    walk(folder, DEEPEST, &mut paths)?;
+    paths.sort();
+    Ok(paths)
+}
+
+/// Adds those of a folder. Links are not followed: one may lead in a circle.
 fn walk(folder: &Path, depth: usize, found: &mut Vec<PathBuf>) -> io::Result<()> {
     for entry in std::fs::read_dir(folder)? {
         let entry = entry?;

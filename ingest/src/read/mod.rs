@@ -1,6 +1,7 @@
 //! Files as people keep them.
 
 mod absent;
+mod ahead;
 mod below_header;
 pub mod confined;
 pub mod darwin_core;
@@ -13,6 +14,7 @@ pub(crate) mod listed;
 pub(crate) mod opened;
 mod parquet;
 pub(crate) mod rows;
+pub(crate) mod stamp;
 pub(crate) mod table;
 pub(crate) mod text;
 pub(crate) mod unpack;

@@ -1,277 +1,24 @@
-//! A source's rows as a Parquet file, written and read by polars.
+//! The Parquet file of a batch, read by polars.
 
 use super::erasing::OBSERVER;
 use super::error::StoreError;
+use super::few_words::Texts;
+use super::frames::{BETWEEN, kind_of, purpose_of};
 use super::ledger::BatchRow;
-use super::sweep::PARTIAL;
+use super::summed::Where;
 use super::temperature::DayTemperature;
 use crate::report::Kind;
-use crate::source::looks::Looks;
-use crate::source::observers::{KeptObserver, PARTS};
-use crate::source::{Batch, CountRows, DaysBySite, RowOfDay, TemperatureRows, VisitRows, gather};
+use crate::source::{DaysBySite, RowOfDay, gather};
 use crate::visit::OfVisit;
 use chrono::{Days, NaiveDate};
-use config::meaning::Purpose;
 use forecast::series::Count;
 use polars::prelude::*;
-use std::collections::HashMap;
 use std::fs::File;
-use std::io::{BufWriter, Write};
-use std::path::{Path, PathBuf};
-
-/// Writes the file beside its place, makes sure of it on the disk and moves it there; its length.
-pub(super) fn write(path: &Path, batch: &Batch) -> Result<u64, StoreError> {
-    let mut frame = frame(batch).map_err(|e| StoreError::Disk {
-        path: path.to_owned(),
-        doing: "written",
-        cause: std::io::Error::other(e),
-    })?;
-    write_frame(path, &mut frame)
-}
-
-/// As [`write`], of rows that are put together already.
-pub(super) fn write_frame(path: &Path, frame: &mut DataFrame) -> Result<u64, StoreError> {
-    let mut partial = path.as_os_str().to_owned();
-    partial.push(PARTIAL);
-    let partial = PathBuf::from(partial);
-    let disk = |cause| StoreError::Disk {
-        path: path.to_owned(),
-        doing: "written",
-        cause,
-    };
-    let file = File::create(&partial).map_err(disk)?;
-    let mut buffered = BufWriter::new(&file);
-    let written = ParquetWriter::new(&mut buffered).finish(frame);
-    written.map_err(|e| disk(std::io::Error::other(e)))?;
-    buffered.flush().map_err(disk)?;
-    drop(buffered);
-    file.sync_all().map_err(disk)?;
-    let bytes = file.metadata().map_err(disk)?.len();
-    std::fs::rename(&partial, path).map_err(disk)?;
-    sync_folder(path).map_err(disk)?;
-    Ok(bytes)
-}
-
-/// Elsewhere than on Unix a folder cannot be opened, and a move is made sure of by the system.
-fn sync_folder(path: &Path) -> std::io::Result<()> {
-    match path.parent() {
-        Some(folder) if cfg!(unix) => File::open(folder)?.sync_all(),
-        _ => Ok(()),
-    }
-}
+use std::path::Path;
 
 /// All that the file of a batch holds.
 pub(super) fn whole(folder: &Path, batch: &BatchRow) -> PolarsResult<DataFrame> {
     ParquetReader::new(File::open(folder.join(&batch.parquet))?).finish()
-}
-
-pub(super) fn frame(batch: &Batch) -> PolarsResult<DataFrame> {
-    DataFrame::new_infer_height(match batch {
-        Batch::Counts(rows) => count_columns(rows),
-        Batch::Visits(rows) => visit_columns(rows),
-        Batch::Temperature(rows) => temperature_columns(rows),
-    })
-}
-
-/// Accepted rows, then what refused ones leave unknown: rows of the kind `unknown`, with their
-/// species or, where it may be any, without. `between` holds the species of a bird undecided.
-fn count_columns(rows: &CountRows) -> Vec<Column> {
-    let name = |place: &u32| &rows.names[*place as usize];
-    let looks = |place: &u32| &rows.all_looks[*place as usize];
-    let unread = rows.unread.len();
-    let nones = || std::iter::repeat_n(None, unread);
-    let number = |count: &Count| match count {
-        Count::Present | Count::Unknown => None,
-        _ => Some(count.birds()),
-    };
-    let between = |n: &u32| match &name(n).between[..] {
-        [] => None,
-        species => Some(species.join(BETWEEN)),
-    };
-    let written = |text: &'_ str| (!text.is_empty()).then(|| text.to_owned());
-    let line = rows.line.iter().copied();
-    let date = rows.date.iter().copied();
-    let visits = || {
-        rows.visit
-            .iter()
-            .chain(rows.unread.iter().map(|u| &u.visit))
-    };
-    let site = rows
-        .site
-        .iter()
-        .copied()
-        .chain(rows.unread.iter().map(|u| u.site));
-    let species = rows.name.iter().map(|n| name(n).species.as_deref());
-    let mut columns = vec![
-        lines(line.chain(rows.unread.iter().map(|u| u.line))),
-        dates(date.chain(rows.unread.iter().map(|u| u.date))),
-        texts("site", site.map(|s| Some(rows.sites[s as usize].as_str()))),
-        texts(
-            "species",
-            species.chain(rows.unread.iter().map(|u| u.species.as_deref())),
-        ),
-        texts("between", rows.name.iter().map(between).chain(nones())),
-        texts(
-            "kind",
-            rows.count
-                .iter()
-                .map(|c| Some(kind_of(c)))
-                .chain(std::iter::repeat_n(Some(kind_of(&Count::Unknown)), unread)),
-        ),
-        UInt32Chunked::from_iter_options(
-            "number".into(),
-            rows.count
-                .iter()
-                .map(number)
-                .chain(std::iter::repeat_n(None, unread)),
-        )
-        .into_column(),
-        texts(
-            "written",
-            rows.name
-                .iter()
-                .map(|n| name(n).written.clone())
-                .chain(nones()),
-        ),
-        texts(
-            "age",
-            rows.looks
-                .iter()
-                .map(|l| written(&looks(l).age))
-                .chain(nones()),
-        ),
-        texts(
-            "sex",
-            rows.looks
-                .iter()
-                .map(|l| written(&looks(l).sex))
-                .chain(nones()),
-        ),
-        texts(
-            "plumage",
-            rows.looks.iter().map(|l| plumage(looks(l))).chain(nones()),
-        ),
-    ];
-    columns.extend(of_visit_columns(visits));
-    let rows_of = rows.date.iter().zip(&rows.site).zip(&rows.visit);
-    columns.extend(observer_column(&rows.observers, rows_of, unread));
-    columns
-}
-
-/// The names kept of each row's observers, where any is kept. The `others` that follow have none.
-fn observer_column<'r>(
-    kept: &[KeptObserver],
-    rows: impl Iterator<Item = ((&'r NaiveDate, &'r u32), &'r OfVisit)>,
-    others: usize,
-) -> Option<Column> {
-    let mut names: HashMap<(u32, NaiveDate, u32), String> = HashMap::new();
-    for one in kept {
-        let of_party = names.entry((one.site, one.date, one.party)).or_default();
-        if !of_party.is_empty() {
-            of_party.push_str(PARTS);
-        }
-        of_party.push_str(&one.kept);
-    }
-    let name = |((date, site), visit): ((&NaiveDate, &u32), &OfVisit)| {
-        names.get(&(*site, *date, visit.party)).map(String::as_str)
-    };
-    let cells = rows.map(name).chain(std::iter::repeat_n(None, others));
-    (!kept.is_empty()).then(|| texts(OBSERVER, cells))
-}
-
-/// Between the species of a bird undecided.
-const BETWEEN: &str = "|";
-
-/// A plumage of the library, else the words for one.
-fn plumage(looks: &Looks) -> Option<String> {
-    let words = || (!looks.plumage.is_empty()).then(|| looks.plumage.clone());
-    looks
-        .term()
-        .map(|term| term.name().to_owned())
-        .or_else(words)
-}
-
-fn visit_columns(rows: &VisitRows) -> Vec<Column> {
-    let site = |s: &u32| Some(rows.sites[*s as usize].as_str());
-    let mut columns = vec![
-        lines(rows.line.iter().copied()),
-        dates(rows.date.iter().copied()),
-        texts("site", rows.site.iter().map(site)),
-    ];
-    columns.extend(of_visit_columns(|| rows.visit.iter()));
-    let rows_of = rows.date.iter().zip(&rows.site).zip(&rows.visit);
-    columns.extend(observer_column(&rows.observers, rows_of, 0));
-    columns
-}
-
-/// What rows say of their visits.
-fn of_visit_columns<'r, I: Iterator<Item = &'r OfVisit>>(rows: impl Fn() -> I) -> [Column; 4] {
-    let full = rows().map(|v| v.fully_reported);
-    [
-        numbers("effort", rows().map(|v| v.effort)),
-        texts("purpose", rows().map(|v| v.purpose.map(purpose_name))),
-        BooleanChunked::from_iter_options("fully_reported".into(), full).into_column(),
-        UInt32Chunked::from_iter_values("party".into(), rows().map(|v| v.party)).into_column(),
-    ]
-}
-
-fn purpose_name(purpose: Purpose) -> &'static str {
-    match purpose {
-        Purpose::Standard => "standard",
-        Purpose::Targeted => "targeted",
-    }
-}
-
-fn purpose_of(name: &str) -> Option<Purpose> {
-    match name {
-        "standard" => Some(Purpose::Standard),
-        "targeted" => Some(Purpose::Targeted),
-        _ => None,
-    }
-}
-
-fn temperature_columns(rows: &TemperatureRows) -> Vec<Column> {
-    let site = |site: &Option<u32>| site.map(|s| rows.sites[s as usize].as_str());
-    let extremes = || rows.extremes_c.iter().copied();
-    vec![
-        lines(rows.line.iter().copied()),
-        dates(rows.date.iter().copied()),
-        texts("site", rows.site.iter().map(site)),
-        numbers("mean_c", rows.mean_c.iter().copied().map(Some)),
-        numbers("min_c", extremes().map(|e| e.map(|(min, _)| min))),
-        numbers("max_c", extremes().map(|e| e.map(|(_, max)| max))),
-        BooleanChunked::from_iter_values("filled".into(), rows.filled.iter().copied())
-            .into_column(),
-    ]
-}
-
-fn lines(lines: impl Iterator<Item = u32>) -> Column {
-    UInt32Chunked::from_iter_values("line".into(), lines).into_column()
-}
-
-fn dates(dates: impl Iterator<Item = NaiveDate>) -> Column {
-    let days = dates.map(|d| d.signed_duration_since(NaiveDate::default()).num_days() as i32);
-    Int32Chunked::from_iter_values("date".into(), days)
-        .into_date()
-        .into_column()
-}
-
-fn texts<T: AsRef<str>>(name: &str, texts: impl Iterator<Item = Option<T>>) -> Column {
-    StringChunked::from_iter_options(name.into(), texts).into_column()
-}
-
-fn numbers(name: &str, numbers: impl Iterator<Item = Option<f64>>) -> Column {
-    Float64Chunked::from_iter_options(name.into(), numbers).into_column()
-}
-
-fn kind_of(count: &Count) -> &'static str {
-    match count {
-        Count::Exactly(_) => "exactly",
-        Count::AtLeast(_) => "at-least",
-        Count::About(_) => "about",
-        Count::Present => "present",
-        Count::Unknown => "unknown",
-    }
 }
 
 pub(super) fn count_of(kind: &str, number: Option<u32>) -> Option<Count> {
@@ -300,8 +47,8 @@ const SINCE_ADDED: [(&str, DataType); 11] = [
     ("filled", DataType::Boolean),
 ];
 
-fn frame_of(file: File, columns: &[&str]) -> PolarsResult<DataFrame> {
-    let mut reader = ParquetReader::new(file);
+fn frame_of(file: File, columns: &[&str], part: Option<(usize, usize)>) -> PolarsResult<DataFrame> {
+    let mut reader = ParquetReader::new(file).with_slice(part);
     let schema = reader.schema()?;
     let is_added = |c: &str| SINCE_ADDED.iter().find(|(name, _)| *name == c);
     let (there, lacking): (Vec<&str>, Vec<&str>) = columns
@@ -336,6 +83,31 @@ impl<'a> Columns<'a> {
         batch: &'a BatchRow,
         columns: &[&str],
     ) -> Result<Self, StoreError> {
+        Columns::part(folder, batch, columns, None)
+    }
+
+    /// Of the rows that may be a site's; None where it has none.
+    pub(super) fn at(
+        folder: &Path,
+        batch: &'a BatchRow,
+        columns: &[&str],
+        place: Where,
+    ) -> Result<Option<Self>, StoreError> {
+        let part = match place {
+            Where::Nowhere => return Ok(None),
+            Where::Anywhere => None,
+            Where::Part(first, rows) => Some((first, rows)),
+        };
+        Columns::part(folder, batch, columns, part).map(Some)
+    }
+
+    /// Of so many rows from a place on, or of all.
+    fn part(
+        folder: &Path,
+        batch: &'a BatchRow,
+        columns: &[&str],
+        part: Option<(usize, usize)>,
+    ) -> Result<Self, StoreError> {
         let file = File::open(folder.join(&batch.parquet)).map_err(|e| damaged(batch, e))?;
         let bytes = file.metadata().map_err(|e| damaged(batch, e))?.len();
         if bytes != batch.bytes {
@@ -344,8 +116,12 @@ impl<'a> Columns<'a> {
                 format!("{bytes} bytes where {} were written", batch.bytes),
             ));
         }
-        let frame = frame_of(file, columns).map_err(|e| damaged(batch, e))?;
+        let frame = frame_of(file, columns, part).map_err(|e| damaged(batch, e))?;
         Ok(Columns { batch, frame })
+    }
+
+    pub(super) fn rows(&self) -> usize {
+        self.frame.height()
     }
 
     pub(super) fn column<'c, T>(
@@ -373,8 +149,8 @@ impl<'a> Columns<'a> {
         dates.ok_or_else(|| damaged(self.batch, "a row without a date"))
     }
 
-    pub(super) fn texts(&self, name: &str) -> Result<&StringChunked, StoreError> {
-        self.column(name, Column::str)
+    pub(super) fn texts(&self, name: &str) -> Result<Texts<'_>, StoreError> {
+        self.column(name, Texts::of)
     }
 
     pub(super) fn numbers(&self, name: &str) -> Result<&Float64Chunked, StoreError> {
@@ -384,7 +160,7 @@ impl<'a> Columns<'a> {
 
 /// What the rows of a batch say of their visits.
 struct Visits<'c> {
-    purpose: &'c StringChunked,
+    purpose: Texts<'c>,
     fully_reported: &'c BooleanChunked,
     party: &'c UInt32Chunked,
     effort: &'c Float64Chunked,
@@ -430,7 +206,7 @@ pub(super) fn days(folder: &Path, batch: &BatchRow) -> Result<DaysBySite, StoreE
     let visits = Visits::of(&columns)?;
     let sites = columns.texts("site")?;
     let unread = match of_birds {
-        [] => vec![false; sites.len()],
+        [] => vec![false; columns.rows()],
         _ => unread(&columns)?,
     };
     let rows = sites.iter().zip(columns.dates()?).zip(visits.iter());
@@ -487,12 +263,14 @@ pub(crate) enum Whose<'r> {
 pub(super) fn records(
     folder: &Path,
     batch: &BatchRow,
-    site: &str,
+    (site, place): (&str, Where),
     mut take: impl FnMut(Record<'_>) -> Result<(), StoreError>,
 ) -> Result<(), StoreError> {
     let birds = ["date", "site", "species", "between", "kind", "number"];
     let names = [&birds[..], &OF_VISIT].concat();
-    let columns = Columns::read(folder, batch, &names)?;
+    let Some(columns) = Columns::at(folder, batch, &names, place)? else {
+        return Ok(());
+    };
     let visits = Visits::of(&columns)?;
     let numbers = columns.column("number", Column::u32)?;
     let counts = columns.texts("kind")?.iter().zip(numbers.iter());
@@ -542,13 +320,15 @@ pub struct BirdsSeen {
 pub(super) fn looks(
     folder: &Path,
     batch: &BatchRow,
-    site: &str,
+    (site, place): (&str, Where),
     species: &str,
 ) -> Result<Vec<BirdsSeen>, StoreError> {
     let names = [
         "date", "site", "species", "kind", "number", "age", "sex", "plumage",
     ];
-    let columns = Columns::read(folder, batch, &names)?;
+    let Some(columns) = Columns::at(folder, batch, &names, place)? else {
+        return Ok(Vec::new());
+    };
     let places = columns
         .texts("site")?
         .iter()
@@ -629,15 +409,20 @@ mod tests {
     fn a_file_of_an_older_version_says_nothing_of_what_it_lacks() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("old.parquet");
-        let columns = vec![
-            lines([2].into_iter()),
-            dates([NaiveDate::default()].into_iter()),
-            texts("site", [Some("bank")].into_iter()),
-            texts("species", [Some("Calidris alpina")].into_iter()),
-            texts("kind", [Some("exactly")].into_iter()),
-            UInt32Chunked::from_iter_values("number".into(), [3].into_iter()).into_column(),
-            numbers("effort", [Some(60.0)].into_iter()),
+        let date = Int32Chunked::from_iter_values("date".into(), [0].into_iter());
+        let texts = [
+            ("site", "bank"),
+            ("species", "Calidris alpina"),
+            ("kind", "exactly"),
         ];
+        let texts = texts.map(|(name, text)| Column::new(name.into(), [text]));
+        let mut columns = vec![
+            Column::new("line".into(), [2_u32]),
+            date.into_date().into_column(),
+            Column::new("number".into(), [3_u32]),
+            Column::new("effort".into(), [60.0]),
+        ];
+        columns.extend(texts);
         let mut frame = DataFrame::new_infer_height(columns).unwrap();
         let file = File::create(&path).unwrap();
         let bytes = ParquetWriter::new(file).finish(&mut frame).unwrap();
@@ -655,7 +440,8 @@ mod tests {
         let day = &days(folder.path(), &batch).unwrap()["bank"][&NaiveDate::default()];
         assert_eq!((day.rows(), day.parties_differ()), (1, false));
         let mut seen = Vec::new();
-        records(folder.path(), &batch, "bank", |record| {
+        let bank = ("bank", Where::Anywhere);
+        records(folder.path(), &batch, bank, |record| {
             seen.push((record.count, record.visit));
             Ok(())
         })

@@ -1,6 +1,7 @@
 //! How the rows of a source changed from one batch to the next.
 
-use super::{BatchRow, Store, batches};
+use super::few_words::Texts;
+use super::{BatchRow, Store, batches, written};
 use crate::report::Changes;
 use crate::source::Batch;
 use polars::prelude::*;
@@ -19,7 +20,7 @@ impl Store {
     /// a damaged batch must not stop the one that replaces it.
     pub(crate) fn changes(&self, former: &BatchRow, batch: &Batch) -> Option<Changes> {
         let old = batches::whole(&self.folder, former).ok()?;
-        let new = batches::frame(batch).ok()?;
+        let new = written::frame(batch).ok()?;
         let (added, changed, removed) = compare(&old, &new).ok()?;
         Some(Changes {
             since: former.id,
@@ -59,7 +60,7 @@ fn hashes(frame: &DataFrame, columns: &[&str]) -> PolarsResult<Vec<u64>> {
     for name in columns {
         let column = frame.column(name)?;
         match column.dtype() {
-            DataType::String => mix(&mut rows, column.str()?.iter()),
+            DataType::String | DataType::Enum(..) => mix(&mut rows, Texts::of(column)?.iter()),
             DataType::UInt32 => mix(&mut rows, column.u32()?.iter()),
             DataType::Date => mix(&mut rows, column.date()?.physical().iter()),
             DataType::Float64 => {

@@ -109,7 +109,8 @@ impl Store {
         site: &str,
         take: impl FnMut(Record<'_>) -> Result<(), StoreError>,
     ) -> Result<(), StoreError> {
-        batches::records(&self.folder, batch, site, take)
+        let place = self.place(batch, site)?;
+        batches::records(&self.folder, batch, (site, place), take)
     }
 }
 

@@ -7,7 +7,7 @@ use super::error::StoreError;
 use super::landing::remove_all;
 use super::ledger::{self, BatchRow};
 use super::sweep::rewritten_name;
-use super::{Store, copy};
+use super::{Store, copy, written};
 use crate::source::observers::PARTS;
 use config::nearest::nearest;
 use polars::prelude::*;
@@ -165,7 +165,7 @@ fn erase_rows(
     }
     if rows + texts > 0 {
         let parquet = rewritten_name(&batch.parquet);
-        let bytes = batches::write_frame(&folder.join(&parquet), &mut frame)?;
+        let bytes = written::write_frame(&folder.join(&parquet), &mut frame)?;
         tx.execute(
             "UPDATE batches SET parquet = ?2, bytes = ?3 WHERE id = ?1",
             params![batch.id, parquet, bytes as i64],

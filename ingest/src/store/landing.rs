@@ -3,11 +3,10 @@
 use super::error::StoreError;
 use super::ledger::{self, BatchRow};
 use super::sweep::{leftovers, parquet_name, remove};
-use super::{Store, batches, half_years, retain, undoing};
+use super::{Store, half_years, retain, seen, summed, undoing, written};
 use crate::half_years::Decision;
-use crate::load::{Content, Prepared};
+use crate::load::{Content, Fresh, Prepared};
 use crate::report::LoadReport;
-use crate::source::Batch;
 use chrono::{DateTime, Utc};
 use config::settings::StoreSettings;
 use rusqlite::{Transaction, TransactionBehavior};
@@ -73,8 +72,10 @@ impl Landing<'_> {
         let known = ledger::batches(tx)?;
         for (place, prepared) in self.prepared.iter().enumerate() {
             match &prepared.content {
-                Content::New(batch) => self.write_batch(tx, folder, prepared, batch)?,
-                Content::Kept(batch) if known.iter().any(|b| b.id == batch.id) => {}
+                Content::New(fresh) => self.write_batch(tx, folder, prepared, fresh)?,
+                Content::Kept(batch) if known.iter().any(|b| b.id == batch.id) => {
+                    summed::make_up(tx, folder, batch)?;
+                }
                 Content::Kept(_) => return Err(StoreError::Overtaken),
                 Content::Withheld => {}
             }
@@ -83,6 +84,7 @@ impl Landing<'_> {
         ledger::replace_gaps(tx, &self.report.gaps)?;
         half_years::insert(tx, self.decisions)?;
         ledger::replace_report(tx, self.report, self.basis)?;
+        seen::insert(tx, self.prepared.iter().filter_map(|p| p.seen.as_ref()))?;
         retain::retain(tx, self.retention)
     }
 
@@ -91,12 +93,13 @@ impl Landing<'_> {
         tx: &Transaction<'_>,
         folder: &Path,
         prepared: &Prepared,
-        batch: &Batch,
+        fresh: &Fresh,
     ) -> Result<(), StoreError> {
         let report = &prepared.report;
         let id = ledger::insert_batch(tx, &report.id, &self.now.to_rfc3339())?;
         let parquet = parquet_name(id);
-        let bytes = batches::write(&folder.join(&parquet), batch)?;
+        let written = written::write(&folder.join(&parquet), &fresh.batch)?;
+        summed::insert(tx, id, &fresh.days, &written.sites)?;
         let row = BatchRow {
             id,
             source: report.id.clone(),
@@ -105,7 +108,7 @@ impl Landing<'_> {
             mapping_sha256: prepared.mapping_sha256.clone(),
             fully_reported: prepared.fully_reported,
             parquet,
-            bytes,
+            bytes: written.bytes,
             report: report.clone(),
         };
         ledger::fill_batch(tx, &row)

@@ -9,12 +9,14 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 5] = [
+const STEPS: [&str; 7] = [
     include_str!("ledger.sql"),
     include_str!("issued.sql"),
     include_str!("issued_held_to.sql"),
     include_str!("half_years.sql"),
     include_str!("former.sql"),
+    include_str!("summed.sql"),
+    include_str!("asked.sql"),
 ];
 
 /// A source's rows in the store.

@@ -13,7 +13,8 @@ impl Store {
     pub fn looks(&self, site: &str, species: &str) -> Result<Vec<BirdsSeen>, StoreError> {
         let mut all = Vec::new();
         for batch in self.batches()?.iter().filter(|b| b.kind == Kind::Counts) {
-            all.extend(batches::looks(&self.folder, batch, site, species)?);
+            let place = self.place(batch, site)?;
+            all.extend(batches::looks(&self.folder, batch, (site, place), species)?);
         }
         Ok(all)
     }

@@ -1,5 +1,6 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
+mod asked;
 mod batches;
 mod blot;
 mod changes;
@@ -7,8 +8,10 @@ mod copy;
 mod counts;
 mod erasing;
 mod error;
+mod few_words;
 mod fits;
 mod former;
+mod frames;
 mod half_years;
 mod issued;
 mod landing;
@@ -18,11 +21,14 @@ mod looks;
 pub(crate) mod outgoing;
 mod retain;
 mod rows;
+mod seen;
 mod series;
 mod standard;
+mod summed;
 mod sweep;
 mod temperature;
 mod undoing;
+mod written;
 
 pub use batches::BirdsSeen;
 pub(crate) use batches::{Record, Whose};
@@ -35,13 +41,13 @@ pub(crate) use landing::{Landing, Undo};
 pub(crate) use ledger::BatchRow;
 pub use listed::{DiskUse, ListedBatch, State};
 pub(crate) use rows::StoredRow;
+pub(crate) use seen::SeenFile;
 pub use series::SiteHistory;
 pub use temperature::DayTemperature;
 pub use undoing::UndoError;
 pub(crate) use undoing::UndoneBatch;
 
 use crate::report::{Gap, LoadReport};
-use crate::source::DaysBySite;
 use rusqlite::Connection;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -139,9 +145,5 @@ impl Store {
 
     pub(crate) fn batches(&self) -> Result<Vec<BatchRow>, StoreError> {
         ledger::batches(&self.conn)
-    }
-
-    pub(crate) fn days(&self, batch: &BatchRow) -> Result<DaysBySite, StoreError> {
-        batches::days(&self.folder, batch)
     }
 }

@@ -28,7 +28,7 @@ impl Store {
         // Keeps a load from removing files while they are read.
         let reading = self.conn.unchecked_transaction()?;
         for batch in self.batches()? {
-            let days = self.days(&batch)?;
+            let days = self.days_of_site(&batch, site)?;
             let rule = batch.report.observers;
             dated.extend(Dated::of(batch.kind, days, rule, batch.fully_reported));
         }

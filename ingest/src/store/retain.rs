@@ -2,6 +2,7 @@
 
 use super::error::StoreError;
 use super::listed::State;
+use super::summed;
 use config::settings::StoreSettings;
 use rusqlite::{Row, Transaction};
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,7 +31,7 @@ pub(super) fn retain(tx: &Transaction<'_>, settings: &StoreSettings) -> Result<(
             [id],
         )?;
     }
-    Ok(())
+    summed::forget_let_go(tx)
 }
 
 fn held(row: &Row<'_>) -> rusqlite::Result<Held> {

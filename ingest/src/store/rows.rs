@@ -4,6 +4,7 @@ use super::Store;
 use super::batches::{Columns, count_of, damaged};
 use super::error::StoreError;
 use super::ledger::BatchRow;
+use super::summed::Where;
 use chrono::NaiveDate;
 use forecast::series::Count;
 use polars::prelude::Column;
@@ -31,21 +32,43 @@ impl Store {
     pub fn visit_dates(&self) -> Result<BTreeMap<String, BTreeSet<NaiveDate>>, StoreError> {
         let mut dates: BTreeMap<String, BTreeSet<NaiveDate>> = BTreeMap::new();
         for batch in self.batches()? {
-            for (site, days) in self.days(&batch)? {
-                dates.entry(site).or_default().extend(days.into_keys());
+            for (site, days) in self.days(&batch)?.iter() {
+                let of_site = dates.entry(site.clone()).or_default();
+                of_site.extend(days.keys());
             }
         }
         Ok(dates)
     }
 
-    /// Hands over each row of a counts batch.
+    /// Hands over each row of a counts batch, in the order of their lines.
     pub(crate) fn each_row(
         &self,
         batch: &BatchRow,
-        mut take: impl FnMut(StoredRow<'_>),
+        take: impl FnMut(StoredRow<'_>),
     ) -> Result<(), StoreError> {
-        let wanted = ["line", "date", "site", "species", "kind", "number"];
-        let columns = Columns::read(&self.folder, batch, &wanted)?;
+        self.each_row_at(batch, Where::Anywhere, take)
+    }
+
+    /// Hands over each row of a site in a counts batch, in the order of their lines.
+    pub(crate) fn each_row_of(
+        &self,
+        batch: &BatchRow,
+        site: &str,
+        take: impl FnMut(StoredRow<'_>),
+    ) -> Result<(), StoreError> {
+        self.each_row_at(batch, self.place(batch, site)?, take)
+    }
+
+    fn each_row_at(
+        &self,
+        batch: &BatchRow,
+        place: Where,
+        take: impl FnMut(StoredRow<'_>),
+    ) -> Result<(), StoreError> {
+        let read = ["line", "date", "site", "species", "kind", "number"];
+        let Some(columns) = Columns::at(&self.folder, batch, &read, place)? else {
+            return Ok(());
+        };
         let numbers = columns.column("number", Column::u32)?;
         let counts = columns.texts("kind")?.iter().zip(numbers.iter());
         let lines = columns.column("line", Column::u32)?.iter();
@@ -53,8 +76,10 @@ impl Store {
             .texts("site")?
             .iter()
             .zip(columns.texts("species")?.iter());
-        let dated = columns.dates()?.into_iter().zip(lines);
-        for (((date, line), (site, species)), (kind, number)) in dated.zip(names).zip(counts) {
+        let rows = columns.dates()?.into_iter().zip(lines);
+        let rows = rows.zip(names).zip(counts);
+        let mut wanted = Vec::with_capacity(columns.rows());
+        for (((date, line), (site, species)), (kind, number)) in rows {
             let count = kind.and_then(|kind| count_of(kind, number));
             if species.is_none() || count == Some(Count::Unknown) {
                 continue; // birds left undecided, and what refused rows leave unknown
@@ -62,7 +87,7 @@ impl Store {
             let whole = || Some((line?, site?, species?, count?));
             let (line, site, species, count) =
                 whole().ok_or_else(|| damaged(batch, "a row without a count"))?;
-            take(StoredRow {
+            wanted.push(StoredRow {
                 line,
                 date,
                 site,
@@ -70,6 +95,9 @@ impl Store {
                 count,
             });
         }
+        // they stand site after site; a stable sort is fast on such runs
+        wanted.sort_by_key(|row| row.line);
+        wanted.into_iter().for_each(take);
         Ok(())
     }
 }

@@ -90,7 +90,7 @@ impl Store {
     fn visits(&self, site: &str, merging: Merging) -> Result<Visits, StoreError> {
         let mut dated = Vec::new();
         for batch in self.batches()? {
-            let days = self.days(&batch)?;
+            let days = self.days_of_site(&batch, site)?;
             let rule = batch.report.observers;
             dated.extend(Dated::of(batch.kind, days, rule, batch.fully_reported));
         }

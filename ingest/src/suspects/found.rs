@@ -1,8 +1,8 @@
-//! What was found where and when, gathered from the store in one pass.
+//! What was found where and when, gathered from the store.
 
 use super::twice::{self, Twice};
 use super::{Question, Suspect, is_counts};
-use crate::store::{Store, StoreError, StoredRow};
+use crate::store::{BatchRow, Store, StoreError, StoredRow};
 use chrono::NaiveDate;
 use forecast::series::Count;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -27,14 +27,6 @@ pub(super) struct Series {
     pub(super) finds: Vec<Find>,
 }
 
-/// Rows with one date that stand together in a file.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Block {
-    pub(super) date: NaiveDate,
-    pub(super) line: u32,
-    pub(super) rows: u64,
-}
-
 /// Everything that was found.
 #[derive(Default)]
 pub(super) struct Found {
@@ -42,8 +34,6 @@ pub(super) struct Found {
     /// Place of each site and species among the series.
     places: HashMap<String, HashMap<String, usize>>,
     pub(super) sources: Vec<String>,
-    /// Blocks of each counts source, in the order of its file.
-    pub(super) blocks: Vec<Vec<Block>>,
     /// Days on which a site was visited.
     pub(super) visits: BTreeMap<String, BTreeSet<NaiveDate>>,
     /// Visits whose rows all stand more than once.
@@ -51,39 +41,50 @@ pub(super) struct Found {
 }
 
 impl Found {
+    /// At all sites.
     pub(super) fn gather(store: &Store) -> Result<Self, StoreError> {
-        let visits = store.visit_dates()?;
         let mut found = Found {
-            visits,
+            visits: store.visit_dates()?,
             ..Found::default()
         };
         for batch in store.batches()? {
             if is_counts(batch.kind) {
                 found.sources.push(batch.source.clone());
-                found.blocks.push(Vec::new());
                 store.each_row(&batch, |row| found.take(row))?;
             }
         }
-        for series in &mut found.series {
+        Ok(found.one_a_day())
+    }
+
+    /// At one site, of which the batches tell.
+    pub(super) fn at(store: &Store, batches: &[&BatchRow], site: &str) -> Result<Self, StoreError> {
+        let mut found = Found::default();
+        for batch in batches {
+            for (site, days) in store.days_of_site(batch, site)?.iter() {
+                let visits = found.visits.entry(site.clone()).or_default();
+                visits.extend(days.keys());
+            }
+            if is_counts(batch.kind) {
+                found.sources.push(batch.source.clone());
+                store.each_row_of(batch, site, |row| found.take(row))?;
+            }
+        }
+        Ok(found.one_a_day())
+    }
+
+    fn one_a_day(mut self) -> Self {
+        for series in &mut self.series {
             series.finds.sort_by_key(|f| (f.date, f.source, f.line));
         }
-        found.twice = twice::visits(&found.series);
-        for series in &mut found.series {
+        self.twice = twice::visits(&self.series);
+        for series in &mut self.series {
             one_a_day(&mut series.finds);
         }
-        Ok(found)
+        self
     }
 
     fn take(&mut self, row: StoredRow<'_>) {
         let source = self.sources.len() - 1;
-        match self.blocks[source].last_mut() {
-            Some(block) if block.date == row.date => block.rows += 1,
-            _ => self.blocks[source].push(Block {
-                date: row.date,
-                line: row.line,
-                rows: 1,
-            }),
-        }
         if row.count.found() == Some(true) {
             let place = self.place(row.site, row.species);
             self.series[place].finds.push(Find {
@@ -134,10 +135,6 @@ impl Found {
             date: find.date.to_string(),
             why,
         }
-    }
-
-    pub(super) fn source(&self, place: usize) -> &str {
-        &self.sources[place]
     }
 }
 

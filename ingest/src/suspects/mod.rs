@@ -2,6 +2,8 @@
 //! rows stay as they are, and a rare bird or a great flock may well be right.
 
 mod found;
+mod of_batch;
+mod of_site;
 mod once;
 mod swapped;
 mod twice;
@@ -9,14 +11,20 @@ mod usual;
 
 use crate::date::DateProblem;
 use crate::report::{Kind, LoadReport};
-use crate::store::{Store, StoreError};
+use crate::store::{BatchRow, Store, StoreError};
 use chrono::{DateTime, NaiveDate, Utc};
 use config::settings::Workspace;
 use found::Found;
-use serde::Serialize;
+pub(crate) use of_batch::OfBatch;
+pub(crate) use of_site::OfSite;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// Raised whenever other questions are asked, or the same ones otherwise.
+const ASKING: &str = "1";
 
 /// Why a record is asked about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Question {
     /// More than ten times the usual count of that species, site and time of the year.
@@ -46,7 +54,7 @@ impl Question {
 }
 
 /// A record asked about.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Suspect {
     /// The question.
     pub question: Question,
@@ -67,8 +75,8 @@ pub struct Suspect {
 }
 
 impl Store {
-    /// Every record that is asked about, by question, source and line. Takes one pass over the
-    /// rows, and for each question a time that grows with them.
+    /// Every record that is asked about, by question, source and line. What was asked before is
+    /// kept: time goes into the records of sites, and the batches, that are new.
     ///
     /// `report` is the one on the last load, which knows the refused rows; `now` decides what
     /// lies in the future.
@@ -82,15 +90,13 @@ impl Store {
         report: &LoadReport,
         now: DateTime<Utc>,
     ) -> Result<Vec<Suspect>, StoreError> {
-        let found = Found::gather(self)?;
-        let mut suspects = usual::ten_times(&found);
-        suspects.extend(future(&found, workspace, now));
+        let batches = self.batches()?;
+        let mut suspects = match self.batches_by_site(&batches)? {
+            Some(sites) => by_site(self, &sites, workspace, now)?,
+            None => at_once(&Found::gather(self)?, workspace, now),
+        };
+        suspects.extend(over_all_sites(self, &batches, workspace)?);
         suspects.extend(refused_as_future(report));
-        suspects.extend(swapped::out_of_season(&found));
-        suspects.extend(swapped::out_of_order(&found));
-        suspects.extend(once::residents(&found));
-        suspects.extend(once::names(&found, workspace));
-        suspects.extend(twice::ask(&found.twice, &found.sources, workspace));
         suspects.sort();
         suspects.dedup_by(same_rows);
         Ok(suspects)
@@ -103,20 +109,78 @@ fn same_rows(later: &mut Suspect, earlier: &mut Suspect) -> bool {
     place(later) == place(earlier)
 }
 
-/// Rows dated after today in the site's own time zone.
-fn future(found: &Found, workspace: &Workspace, now: DateTime<Utc>) -> Vec<Suspect> {
-    let mut suspects = Vec::new();
+/// What is asked of each site's records: what is known where they are the same as when it was
+/// asked, else anew.
+fn by_site(
+    store: &Store,
+    sites: &BTreeMap<String, Vec<&BatchRow>>,
+    workspace: &Workspace,
+    now: DateTime<Utc>,
+) -> Result<Vec<Suspect>, StoreError> {
+    let (mut suspects, mut new) = (Vec::new(), Vec::new());
+    for (site, batches) in sites {
+        let ids: Vec<i64> = batches.iter().map(|b| b.id).collect();
+        let inputs = format!("{ASKING} {ids:?}");
+        let asked = match store.asked_of_site(site, &inputs)? {
+            Some(asked) => asked,
+            None => {
+                let asked = OfSite::gather(store, batches, site, workspace)?;
+                new.push((site.as_str(), inputs, asked.clone()));
+                asked
+            }
+        };
+        if let Some(today) = today(workspace, site, now)
+            && asked.latest > Some(today)
+        {
+            let found = Found::at(store, batches, site)?;
+            suspects.extend(of_site::future(&found, site, today));
+        }
+        suspects.extend(asked.suspects);
+    }
+    store.keep_asked_of_sites(&new)?;
+    Ok(suspects)
+}
+
+/// As [`by_site`], of batches that do not stand site by site.
+fn at_once(found: &Found, workspace: &Workspace, now: DateTime<Utc>) -> Vec<Suspect> {
+    let mut suspects = OfSite::of(found, workspace).suspects;
     for site in &workspace.sites {
         let today = now.with_timezone(&site.time_zone).date_naive();
-        let series = found.series().filter(|s| s.site == site.id);
-        for (series, find) in series.flat_map(|s| s.finds.iter().map(move |f| (s, f))) {
-            if find.date > today {
-                let why = format!("today is {today} at the site");
-                suspects.push(found.suspect(Question::Future, series, find, why));
-            }
-        }
+        suspects.extend(of_site::future(found, &site.id, today));
     }
     suspects
+}
+
+/// Today in the site's own time zone.
+fn today(workspace: &Workspace, site: &str, now: DateTime<Utc>) -> Option<NaiveDate> {
+    let site = workspace.site(site)?;
+    Some(now.with_timezone(&site.time_zone).date_naive())
+}
+
+/// What is asked of dates and names whatever their sites.
+fn over_all_sites(
+    store: &Store,
+    batches: &[BatchRow],
+    workspace: &Workspace,
+) -> Result<Vec<Suspect>, StoreError> {
+    let mut found = Vec::new();
+    for batch in batches.iter().filter(|b| is_counts(b.kind)) {
+        let of_batch = match store.asked_of_batch(batch.id, ASKING)? {
+            Some(known) => known,
+            None => {
+                let gathered = OfBatch::gather(store, batch)?;
+                store.keep_asked_of_batch(batch.id, ASKING, &gathered)?;
+                gathered
+            }
+        };
+        found.push((batch.source.as_str(), of_batch));
+    }
+    let odd = found
+        .iter()
+        .flat_map(|(source, f)| swapped::out_of_order(source, &f.odd));
+    let mut suspects: Vec<Suspect> = odd.collect();
+    suspects.extend(once::names(&found, workspace));
+    Ok(suspects)
 }
 
 fn refused_as_future(report: &LoadReport) -> Vec<Suspect> {

@@ -1,18 +1,19 @@
 //! Found on one day only.
 
 use super::found::{Find, Found, Series};
+use super::of_batch::{DAYS_TOLD, OfBatch, OneDay};
 use super::{Question, Suspect};
 use crate::names::NameBook;
 use chrono::Datelike;
 use config::settings::Workspace;
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 /// A year with fewer visits says little about a resident.
 const LEAST_VISITS: usize = 20;
 /// Other years that are needed to call a species a resident.
 const LEAST_YEARS: usize = 3;
 /// Days with records that are needed before a name on one of them is odd.
-const LEAST_DAYS: usize = 50;
+const LEAST_DAYS: usize = DAYS_TOLD;
 
 /// Finds on the only day of a year of 20 visits or more, of a species that in the middle one of
 /// the other such years, three at least, was found on half of the visits or more.
@@ -72,18 +73,12 @@ fn middle(mut parts: Vec<f64>) -> f64 {
 
 /// Species that the settings do not list, found on one day in all files, which tell of 50 days or
 /// more: a rare bird, or a slip of the pen.
-pub(super) fn names(found: &Found, workspace: &Workspace) -> Vec<Suspect> {
-    let days: HashSet<_> = found
-        .series()
-        .flat_map(|s| s.finds.iter().map(|f| f.date))
-        .collect();
+pub(super) fn names(batches: &[(&str, OfBatch)], workspace: &Workspace) -> Vec<Suspect> {
+    let days: BTreeSet<_> = batches.iter().flat_map(|(_, found)| &found.days).collect();
     if days.len() < LEAST_DAYS {
         return Vec::new();
     }
-    let mut by_name: BTreeMap<&str, Vec<&Series>> = BTreeMap::new();
-    for series in found.series().filter(|s| !s.finds.is_empty()) {
-        by_name.entry(&series.species).or_default().push(series);
-    }
+    let by_name = by_name(batches);
     let listed: HashSet<&str> = workspace
         .species
         .iter()
@@ -91,22 +86,48 @@ pub(super) fn names(found: &Found, workspace: &Workspace) -> Vec<Suspect> {
         .collect();
     let book = NameBook::new(&workspace.species, &workspace.records.undecided, false);
     let mut suspects = Vec::new();
-    for (name, series) in &by_name {
-        let days: HashSet<_> = series
-            .iter()
-            .flat_map(|s| s.finds.iter().map(|f| f.date))
-            .collect();
-        let (1, Some(first), false) = (days.len(), series.first(), listed.contains(name)) else {
+    for (&name, found) in &by_name {
+        let (Some((source, day)), false) = (found, listed.contains(name)) else {
             continue;
         };
         let listed_near = book.nearest_species(name);
-        let others = by_name.keys().copied().filter(|other| other != name);
+        let others = by_name.keys().copied().filter(|other| *other != name);
         let near = listed_near.or_else(|| config::nearest::nearest(name, others));
         let meant = near.map_or_else(String::new, |n| format!("; {n} meant?"));
         let why = format!("the only day with that name in all the files{meant}");
-        suspects.push(found.suspect(Question::NameOnce, first, &first.finds[0], why));
+        suspects.extend(day.sites.first().map(|at| Suspect {
+            question: Question::NameOnce,
+            source: (*source).to_owned(),
+            line: u64::from(at.line),
+            rows: u64::from(at.rows),
+            site: Some(at.site.clone()),
+            species: Some(name.to_owned()),
+            date: day.date.to_string(),
+            why,
+        }));
     }
     suspects
+}
+
+/// The source and the only day of each name; None where there are several days.
+fn by_name<'b>(batches: &'b [(&str, OfBatch)]) -> BTreeMap<&'b str, Option<(&'b str, OneDay)>> {
+    let mut all: BTreeMap<&str, Option<(&str, OneDay)>> = BTreeMap::new();
+    for (source, found) in batches {
+        for (name, day) in &found.names {
+            let Some(known) = all.get_mut(name.as_str()) else {
+                all.insert(name, day.clone().map(|day| (*source, day)));
+                continue;
+            };
+            match (known.as_mut(), day) {
+                (Some((_, known)), Some(day)) if known.date == day.date => {
+                    let sites = day.sites.iter();
+                    sites.for_each(|at| known.add(&at.site, at.line, at.rows));
+                }
+                _ => *known = None,
+            }
+        }
+    }
+    all
 }
 
 #[cfg(test)]

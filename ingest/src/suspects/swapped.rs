@@ -1,8 +1,10 @@
 //! Day and month in each other's place.
 
-use super::found::{Block, Find, Found, Series};
+use super::found::{Find, Found, Series};
+use super::of_batch::OddBlock;
 use super::{Question, Suspect, days_near, swapped_date};
 use chrono::{Datelike, NaiveDate};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
 /// Without a find within so many days in another year, a date is out of season.
@@ -15,6 +17,14 @@ const LEAST_YEARS: usize = 3;
 const NEXT_DAYS: i64 = 31;
 /// Blocks looked at for the one that follows: as many as one year's swapped dates may spoil.
 const BLOCKS_AHEAD: usize = 12;
+
+/// Rows with one date that stand together in a file.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub(super) struct Block {
+    pub(super) date: NaiveDate,
+    pub(super) line: u32,
+    pub(super) rows: u64,
+}
 
 /// Finds without another within 30 days of their place in the year in any other year, where the
 /// date with day and month swapped has one within 10 days in three other years or more.
@@ -63,36 +73,32 @@ fn other_years_near(
 
 /// Rows between two others of dates within 31 days of one another, whose own date lies more than
 /// 31 days from both, while day and month swapped it lies between the two or within 31 days of both.
-pub(super) fn out_of_order(found: &Found) -> Vec<Suspect> {
-    let sources = found.blocks.iter().enumerate();
-    sources
-        .flat_map(|(source, blocks)| {
-            let odd = odd_blocks(blocks).into_iter();
-            odd.map(move |(block, swapped)| Suspect {
-                question: Question::SwappedDate,
-                source: found.source(source).to_owned(),
-                line: u64::from(block.line),
-                rows: block.rows,
-                site: None,
-                species: None,
-                date: block.date.to_string(),
-                why: format!(
-                    "{swapped} would fit between the rows around it: day and month swapped?"
-                ),
-            })
-        })
-        .collect()
+pub(super) fn out_of_order(source: &str, odd: &[OddBlock]) -> Vec<Suspect> {
+    let suspect = |OddBlock { block, swapped }: &OddBlock| Suspect {
+        question: Question::SwappedDate,
+        source: source.to_owned(),
+        line: u64::from(block.line),
+        rows: block.rows,
+        site: None,
+        species: None,
+        date: block.date.to_string(),
+        why: format!("{swapped} would fit between the rows around it: day and month swapped?"),
+    };
+    odd.iter().map(suspect).collect()
 }
 
 /// Blocks out of order that would be in it with day and month swapped, and that date.
-fn odd_blocks(blocks: &[Block]) -> Vec<(Block, NaiveDate)> {
+pub(super) fn odd_blocks(blocks: &[Block]) -> Vec<OddBlock> {
     let mut odd = Vec::new();
     let mut before: Option<NaiveDate> = None;
     for (place, block) in blocks.iter().enumerate() {
         let ahead = blocks.iter().skip(place + 1).take(BLOCKS_AHEAD);
         let swapped = before.and_then(|b| in_order_if_swapped(b, block.date, ahead));
         match swapped {
-            Some(swapped) => odd.push((*block, swapped)),
+            Some(swapped) => odd.push(OddBlock {
+                block: *block,
+                swapped,
+            }),
             None => before = Some(block.date),
         }
     }
@@ -129,7 +135,7 @@ mod tests {
 
     fn odd(dates: &[&str]) -> Vec<(u32, String)> {
         let odd = odd_blocks(&blocks(dates)).into_iter();
-        odd.map(|(block, swapped)| (block.line, swapped.to_string()))
+        odd.map(|odd| (odd.block.line, odd.swapped.to_string()))
             .collect()
     }
 

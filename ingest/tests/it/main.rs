@@ -22,5 +22,6 @@ mod species_names;
 mod stops;
 mod store;
 mod suspects;
+mod untouched;
 mod when_and_where;
 mod workspace;

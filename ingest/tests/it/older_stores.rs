@@ -43,6 +43,48 @@ fn of_version_2(built: &Built) {
         .unwrap();
 }
 
+/// A store of version 5: what a load makes today, without the tables since.
+fn of_version_5(built: &Built) {
+    built.load().unwrap();
+    let ledger = Connection::open(built.store_folder().join("ledger.sqlite")).unwrap();
+    ledger
+        .execute_batch(
+            "DROP TABLE batch_sites; DROP TABLE seen_files; DROP TABLE asked_of_sites; \
+             DROP TABLE asked_of_batches; PRAGMA user_version = 5",
+        )
+        .unwrap();
+}
+
+#[test]
+fn a_store_of_version_5_answers_as_before_and_is_listed_by_site_at_the_next_load() {
+    let mut built = built().counts(COUNTS).visits(VISITS);
+    of_version_5(&built);
+    let store = Store::open_existing(&built.root()).unwrap();
+    let kept = built.store_folder().join("ledger-version-5.sqlite");
+    assert_eq!(version(&kept), 5);
+    let tables = "SELECT count(*) FROM sqlite_master WHERE name = 'batch_sites'";
+    let copy = Connection::open(&kept).unwrap();
+    let new: i64 = copy.query_row(tables, [], |row| row.get(0)).unwrap();
+    assert_eq!(new, 0, "the copy is as the older version left it");
+    let history = store.history(&built.workspace, "long-bank").unwrap();
+    assert_eq!(history.visits.len(), 2);
+    drop(store);
+    assert!(built.load().unwrap().unchanged);
+    built.write(
+        "more.csv",
+        "Date,Place,Species,Number\n2025-05-04,Long Bank,Dunlin,9\n",
+    );
+    built.source(
+        "more",
+        config::settings::SourceKind::Counts(count_columns()),
+    );
+    assert_eq!(built.load().unwrap().site("long-bank").unwrap().visits, 4);
+    let ledger = Connection::open(built.store_folder().join("ledger.sqlite")).unwrap();
+    let listed = "SELECT count(*) FROM batch_sites";
+    let listed: i64 = ledger.query_row(listed, [], |row| row.get(0)).unwrap();
+    assert_eq!(listed, 3);
+}
+
 fn version(path: &std::path::Path) -> i64 {
     let conn = Connection::open(path).unwrap();
     conn.pragma_query_value(None, "user_version", |row| row.get(0))
