@@ -109,7 +109,7 @@ pub struct EraseObserver {
 /// `load`
 #[derive(Debug, clap::Args)]
 pub struct Load {
-    /// Also files whose batches were undone
+    /// Also files that look as they did, and files whose batches were undone
     #[arg(long)]
     pub again: bool,
     /// Write the report as a page to this file, not to report/load.html in the workspace
