@@ -219,7 +219,7 @@ impl Leaving {
         });
         Leaving {
             link,
-            subject: format!("{UNSUBSCRIBE} {token}"),
+            subject: format!("{LEAVE} {token}"),
         }
     }
 
@@ -235,8 +235,9 @@ impl Leaving {
     }
 }
 
-/// The word before the token in the subject of a mail by which a reader leaves.
-pub(crate) const UNSUBSCRIBE: &str = "unsubscribe";
+/// The word before the token in the subject of a mail by which a reader leaves: short, since the
+/// address with it in it cannot be folded.
+pub(crate) const LEAVE: &str = "leave";
 
 /// RFC 2919, 2: a title, where it can be written plainly, and the list's name.
 fn list_id(title: &str, list: &str, domain: &str) -> String {

@@ -5,7 +5,7 @@ use super::DeliveryError;
 use super::key::StoreKey;
 use super::leave::{self, Leaving};
 use super::readers::{self, Standing};
-use crate::channel::letter::UNSUBSCRIBE;
+use crate::channel::letter::LEAVE;
 use chrono::{DateTime, Utc};
 use mail_parser::{HeaderName, Message, MessageParser, MessagePart, MimeHeaders, PartType};
 use rusqlite::{Connection, OptionalExtension};
@@ -66,12 +66,12 @@ pub fn take_in(
     Ok(Some(Returned::NoReport))
 }
 
-/// "unsubscribe TOKEN", as a reader's mail program fills it in, perhaps behind a "Re:".
+/// "leave TOKEN", as a reader's mail program fills it in, perhaps behind a "Re:".
 fn token<'a>(mail: &'a Message<'_>) -> Option<&'a str> {
     let mut words = mail.subject()?.split_whitespace().rev();
     let token = words.next()?;
     let word = words.next()?;
-    word.eq_ignore_ascii_case(UNSUBSCRIBE).then_some(token)
+    word.eq_ignore_ascii_case(LEAVE).then_some(token)
 }
 
 fn is_kind(part: &MessagePart<'_>, kind: &str, subtypes: &[&str]) -> bool {

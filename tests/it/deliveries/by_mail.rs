@@ -194,7 +194,7 @@ fn one_click(mail: &Message<'_>) {
         page.starts_with("<https://birds.skerrow.example/ness/leave/"),
         "{page}"
     );
-    assert!(letter.starts_with("<mailto:bounces@skerrow.example?subject=unsubscribe%20"));
+    assert!(letter.starts_with("<mailto:bounces@skerrow.example?subject=leave%20"));
 }
 
 fn texts(mail: &Message<'_>) {
@@ -429,7 +429,7 @@ fn a_mail_by_which_a_reader_leaves_is_obeyed() {
         .next()
         .expect("a token")
         .trim_end_matches('>');
-    let wish = format!("From: b@far.example\nSubject: Re: unsubscribe {token}\n\nPlease.\n");
+    let wish = format!("From: b@far.example\nSubject: Re: leave {token}\n\nPlease.\n");
     let (code, said) = bounce(&workspace, wish.as_bytes());
     assert_eq!(
         (code, said.as_str()),
