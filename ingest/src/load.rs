@@ -331,7 +331,7 @@ pub(crate) fn still(report: &SourceReport) -> SourceReport {
 }
 
 /// Somewhere on Earth it is tomorrow already.
-fn latest(now: DateTime<Utc>) -> NaiveDate {
+pub(crate) fn latest(now: DateTime<Utc>) -> NaiveDate {
     let today = now.date_naive();
     today.checked_add_days(Span::new(1)).unwrap_or(today)
 }

@@ -41,9 +41,9 @@ fn offset(text: &str) -> Option<i32> {
             .ok()
             .filter(|_| part.bytes().all(|b| b.is_ascii_digit()))
     };
-    let (hours, minutes) = match digits.len() {
-        2 => (number(&digits)?, 0),
-        4 => (number(&digits[..2])?, number(&digits[2..])?),
+    let (hours, minutes) = match (digits.len(), digits.split_at_checked(2)) {
+        (2, _) => (number(&digits)?, 0),
+        (4, Some((hours, minutes))) => (number(hours)?, number(minutes)?),
         _ => return None,
     };
     let total = hours * 60 + minutes;
@@ -91,6 +91,8 @@ mod tests {
             ("25:00", None),
             ("06:30+15:00", None),
             ("early", None),
+            // four bytes that are no four letters
+            ("06:30-}\u{201a}", None),
         ];
         for (text, expected) in cases {
             let read = time_of_day(text);

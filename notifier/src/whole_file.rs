@@ -1,11 +1,13 @@
 //! Files that are written whole or not at all: under a passing name beside their place, then
 //! moved into it in one step.
 
+use ingest::passing;
 use std::io::{self, Write};
 use std::path::Path;
 use tempfile::NamedTempFile;
 
-/// A file under its passing name; it is removed when dropped.
+/// A file under its passing name; it is removed when dropped. Those that a program left behind which
+/// was stopped are removed.
 pub(crate) fn begin(path: &Path) -> io::Result<NamedTempFile> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty());
     if let Some(missing) = folder.filter(|f| !f.is_dir()) {
@@ -18,12 +20,7 @@ pub(crate) fn begin(path: &Path) -> io::Result<NamedTempFile> {
             "it is a folder",
         ));
     }
-    let mut named = tempfile::Builder::new();
-    named.prefix(".wingtide-").suffix(".part");
-    // readable as any file that a program makes, not for the owner alone
-    #[cfg(unix)]
-    named.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    named.tempfile_in(folder.unwrap_or(Path::new(".")))
+    passing::file(folder.unwrap_or(Path::new(".")), ".wingtide-", ".part")
 }
 
 /// Moves the file into its place.

@@ -9,6 +9,7 @@ mod demo;
 mod dirty;
 mod export;
 mod findings;
+mod fuzzed;
 mod house;
 mod look_alikes;
 mod newcomer;

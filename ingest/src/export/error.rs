@@ -1,5 +1,6 @@
 //! Why nothing could be passed on.
 
+use crate::full;
 use crate::store::StoreError;
 use std::path::PathBuf;
 
@@ -18,6 +19,13 @@ pub enum ExportError {
         .0.display()
     )]
     NotOurs(PathBuf),
+    /// There is no room for it.
+    #[error(
+        "the disk is full: {} could not be written, and nothing was passed on; make room there \
+         and run the command again",
+        .0.display()
+    )]
+    Full(PathBuf),
     /// A file or folder could not be written.
     #[error("{}: cannot write what is passed on: {cause}", path.display())]
     Write {
@@ -30,9 +38,10 @@ pub enum ExportError {
 
 impl ExportError {
     pub(super) fn write(path: impl Into<PathBuf>, cause: impl Into<std::io::Error>) -> Self {
-        ExportError::Write {
-            path: path.into(),
-            cause: cause.into(),
+        let (path, cause) = (path.into(), cause.into());
+        match full::is_full(&cause) {
+            true => ExportError::Full(path),
+            false => ExportError::Write { path, cause },
         }
     }
 }

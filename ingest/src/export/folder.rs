@@ -1,10 +1,11 @@
 //! The folder that is passed on: its files are written aside and moved in when all are whole.
 
 use super::ExportError;
+use crate::full::Noting;
+use crate::passing::PassingFolder;
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use tempfile::TempDir;
 
 /// Tells by its first line that the folder is ours to write over.
 pub(super) const README: &str = "README.txt";
@@ -25,10 +26,16 @@ const NAMES: [&str; 11] = [
     "darwin-core.zip",
 ];
 
+/// How the folder begins in which files are written aside.
+const ASIDE: &str = ".wingtide-";
+
+/// A file under way.
+pub(super) type Written = Noting<BufWriter<File>>;
+
 /// A folder under way.
 pub(super) struct Folder {
     out: PathBuf,
-    aside: TempDir,
+    aside: PassingFolder,
 }
 
 impl Folder {
@@ -37,16 +44,17 @@ impl Folder {
     pub(super) fn begin(out: &Path) -> Result<Self, ExportError> {
         let failed = |e: io::Error| ExportError::write(out, e);
         std::fs::create_dir_all(out).map_err(failed)?;
-        let empty = std::fs::read_dir(out).map_err(failed)?.next().is_none();
+        // what an export that was stopped left is cleared away before the folder is looked at
+        let aside = PassingFolder::begin(out, ASIDE).map_err(failed)?;
+        let mut entries = std::fs::read_dir(out).map_err(failed)?;
+        let empty = entries
+            .all(|entry| entry.is_ok_and(|e| Some(&*e.file_name()) == aside.path().file_name()));
         if !empty && !is_ours(out) {
             return Err(ExportError::NotOurs(out.to_owned()));
         }
-        let aside = tempfile::Builder::new()
-            .prefix(".wingtide-")
-            .tempdir_in(out);
         Ok(Folder {
             out: out.to_owned(),
-            aside: aside.map_err(failed)?,
+            aside,
         })
     }
 
@@ -54,12 +62,12 @@ impl Folder {
     pub(super) fn file(
         &self,
         name: &str,
-        fill: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>,
+        fill: impl FnOnce(&mut Written) -> io::Result<()>,
     ) -> Result<(), ExportError> {
         let written = File::create(self.aside.path().join(name)).and_then(|file| {
-            let mut buffered = BufWriter::new(file);
-            fill(&mut buffered)?;
-            buffered.flush()
+            let mut noting = Noting::new(BufWriter::new(file));
+            let filled = fill(&mut noting).and_then(|()| noting.flush());
+            filled.map_err(|e| noting.cause(e))
         });
         written.map_err(|e| ExportError::write(self.out.join(name), e))
     }

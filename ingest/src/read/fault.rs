@@ -34,6 +34,18 @@ pub enum FormatError {
         /// The largest sound ratio.
         times: u64,
     },
+    /// A line that is no row.
+    #[error(
+        "{file}, line {line}: longer than {} MiB, as no row of counts is; expected a line for each \
+         row",
+        crate::read::long_line::LINE_MIB
+    )]
+    LongLine {
+        /// The file.
+        file: String,
+        /// The line.
+        line: u64,
+    },
     /// An archive within an archive.
     #[error("{file} is an archive inside an archive; unpack the outer one")]
     Nested {

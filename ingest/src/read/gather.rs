@@ -3,7 +3,8 @@
 use super::absent::not_there;
 use super::fault::FormatError;
 use super::kind;
-use super::text::sha256_hex;
+use super::long_line::{self, Ended};
+use super::text::{self, sha256_hex};
 use crate::error::LoadError;
 use config::settings::Source;
 use std::io::{self, Read};
@@ -147,11 +148,18 @@ fn whole(
     }
     let mut bytes = Vec::with_capacity(length as usize);
     // a file that grows meanwhile, or a device, has no length to go by
-    opened
-        .by_ref()
-        .take(*left)
-        .read_to_end(&mut bytes)
-        .map_err(unreadable)?;
+    let ended = long_line::read_to_end(opened.by_ref().take(*left), &mut bytes);
     *left -= bytes.len() as u64;
-    Ok(bytes)
+    match ended.map_err(unreadable)? {
+        Ended::Whole => Ok(bytes),
+        Ended::LongLine(line) => Err(too_long(name, line, &bytes)),
+    }
+}
+
+fn too_long(name: &str, line: u64, bytes: &[u8]) -> LoadError {
+    let file = name.to_owned();
+    match text::binary(bytes) {
+        Some(looks_like) => LoadError::NotText { file, looks_like },
+        None => FormatError::LongLine { file, line }.into(),
+    }
 }

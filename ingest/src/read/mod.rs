@@ -3,6 +3,7 @@
 mod absent;
 mod ahead;
 mod below_header;
+mod claims;
 pub mod confined;
 pub mod darwin_core;
 pub(crate) mod delimited;
@@ -11,6 +12,7 @@ pub(crate) mod gather;
 pub(crate) mod header;
 pub(crate) mod kind;
 pub(crate) mod listed;
+mod long_line;
 pub(crate) mod opened;
 mod parquet;
 pub(crate) mod rows;

@@ -22,6 +22,9 @@ pub(super) fn tables(input: &Path, folder: &Path) -> Result<Tables, Refused> {
         let slice = frame.slice(from as i64, SLICE);
         let columns = slice.columns().iter().map(texts);
         let columns = columns.collect::<Result<Vec<_>, _>>()?;
+        if columns.iter().any(|c| c.len() != slice.height()) {
+            return Err("its columns are not of one length".into());
+        }
         for row in 0..slice.height() {
             let cells: Vec<&str> = columns.iter().map(|c| c[row].as_str()).collect();
             sink.row(&cells, (from + row) as u64 + 1)?;

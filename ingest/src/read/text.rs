@@ -116,7 +116,7 @@ fn unmarked(bytes: &[u8]) -> Option<&'static Encoding> {
 
 /// What the bytes look like where they are no text. Signatures: MS-CFB 2.2 (.xls, and .xlsx with a
 /// password), ISO 32000-1 7.5.2 (PDF); text holds no NUL byte.
-fn binary(bytes: &[u8]) -> Option<&'static str> {
+pub(super) fn binary(bytes: &[u8]) -> Option<&'static str> {
     let signatures: [(&[u8], &'static str); 2] = [
         (
             b"\xd0\xcf\x11\xe0",

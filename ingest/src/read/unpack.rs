@@ -3,6 +3,7 @@
 use super::fault::FormatError;
 use super::gather::{FileBytes, LIMIT_MIB, MOST_FILES};
 use super::kind::{self, Kind};
+use super::long_line::{self, Ended};
 use config::nearest::nearest;
 use std::io::{Cursor, Read};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -39,13 +40,19 @@ impl Budget {
         let sound = packed.saturating_mul(MOST_TIMES).max(HARMLESS);
         let most = sound.min(self.left);
         let mut bytes = Vec::new();
-        let read = from.take(most + 1).read_to_end(&mut bytes);
-        read.map_err(|e| damaged(name, &format!("it is cut off or damaged ({e})")))?;
+        let ended = long_line::read_to_end(from.take(most + 1), &mut bytes);
+        let ended = ended.map_err(|e| damaged(name, &format!("it is cut off or damaged ({e})")))?;
         if bytes.len() as u64 > most {
             return Err(self.too_much(name, sound));
         }
         self.left -= bytes.len() as u64;
-        Ok(bytes)
+        match ended {
+            Ended::Whole => Ok(bytes),
+            Ended::LongLine(line) => {
+                let file = name.to_owned();
+                Err(FormatError::LongLine { file, line })
+            }
+        }
     }
 
     fn too_much(&self, name: &str, sound: u64) -> FormatError {

@@ -1,5 +1,6 @@
 //! The sheets of a workbook as rows of text; called in the confined reader alone.
 
+use super::claims;
 use super::confined::{Sink, Tables, What};
 use calamine::{Data, DataRef, Ods, Reader, SheetType, SheetVisible, Xlsx, open_workbook};
 use std::path::Path;
@@ -120,6 +121,7 @@ impl Merged {
 }
 
 fn ods(input: &Path, wanted: Option<String>, folder: &Path) -> Result<Tables, Refused> {
+    claims::check(input)?;
     let mut book: Ods<_> = open_workbook(input)?;
     let (sheets, read) = sheets(book.sheets_metadata(), wanted);
     let mut tables = Tables {

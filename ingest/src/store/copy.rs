@@ -34,11 +34,7 @@ pub(super) fn keep(conn: &Connection, folder: &Path, version: i64) -> Result<(),
     let mut partial = place.clone().into_os_string();
     partial.push(PARTIAL);
     let partial = PathBuf::from(partial);
-    let disk = |cause| StoreError::Disk {
-        path: place.clone(),
-        doing: "written",
-        cause,
-    };
+    let disk = |cause| StoreError::disk(&place, "written", cause);
     if partial.exists() {
         std::fs::remove_file(&partial).map_err(disk)?; // SQLite writes to no file that is there
     }

@@ -1,7 +1,8 @@
 //! What stops the use of a store, each in one sentence.
 
 use crate::error::quoted;
-use std::path::PathBuf;
+use crate::full;
+use std::path::{Path, PathBuf};
 
 /// Why a store cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -25,6 +26,19 @@ pub enum StoreError {
         /// What the system says.
         cause: std::io::Error,
     },
+    /// There is no room for it.
+    #[error(
+        "the disk is full: the store's {} could not be written, and the store is as it was; make \
+         room on the disk that holds the folder wingtide-store, and run the command again",
+        .0.display()
+    )]
+    Full(PathBuf),
+    /// The disk refuses the ledger.
+    #[error(
+        "the store's ledger could not be read or written ({0}), and the store is as it was; make \
+         room on its disk, or see whether the disk is sound, and run the command again"
+    )]
+    LedgerDisk(rusqlite::Error),
     /// A later version of the program wrote it.
     #[error(
         "the store {} was written by a newer Wingtide (its version {found}, this one knows \
@@ -101,11 +115,24 @@ pub enum StoreError {
     },
 }
 
+impl StoreError {
+    /// A folder or file of the store that could not be made, written, read or removed.
+    pub(super) fn disk(path: &Path, doing: &'static str, cause: std::io::Error) -> Self {
+        let path = path.to_owned();
+        match full::is_full(&cause) {
+            true => StoreError::Full(path),
+            false => StoreError::Disk { path, doing, cause },
+        }
+    }
+}
+
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
-        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseLocked};
+        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseLocked, DiskFull, SystemIoFailure};
         match error.sqlite_error_code() {
             Some(DatabaseBusy | DatabaseLocked) => StoreError::Busy,
+            Some(DiskFull) => StoreError::Full(PathBuf::from(super::LEDGER)),
+            Some(SystemIoFailure) => StoreError::LedgerDisk(error),
             _ => StoreError::Ledger(error),
         }
     }

@@ -42,15 +42,14 @@ impl Store {
         let immediate = TransactionBehavior::Immediate;
         let tx = self.conn.transaction_with_behavior(immediate)?;
         remove_all(&tx, &self.folder)?;
-        let landed = landing.write(&tx, &self.folder);
-        if landed.is_ok() {
-            tx.commit()?;
-        } else {
-            tx.rollback()?;
-        }
+        let landed = match landing.write(&tx, &self.folder) {
+            Ok(()) => tx.commit().map_err(StoreError::from),
+            // SQLite may have rolled back already, as it does where the disk is full
+            Err(error) => tx.finish().map_err(StoreError::from).and(Err(error)),
+        };
         // On either way out: files that the ledger does not name.
-        self.sweep()?;
-        landed
+        let swept = self.sweep();
+        landed.and(swept)
     }
 }
 

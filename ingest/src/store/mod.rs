@@ -75,11 +75,7 @@ impl Store {
     /// [`StoreError`] where the folder or the ledger in it cannot be used.
     pub fn open(workspace_root: &Path) -> Result<Self, StoreError> {
         let folder = workspace_root.join(STORE_FOLDER);
-        std::fs::create_dir_all(&folder).map_err(|cause| StoreError::Disk {
-            path: folder.clone(),
-            doing: "made",
-            cause,
-        })?;
+        std::fs::create_dir_all(&folder).map_err(|e| StoreError::disk(&folder, "made", e))?;
         let mut conn = Connection::open(folder.join(LEDGER))?;
         conn.busy_timeout(PATIENCE)?;
         ledger::migrate(&mut conn, &folder)?;
@@ -118,10 +114,11 @@ impl Store {
 
     pub(crate) fn open_if_there(workspace_root: &Path) -> Result<Option<Self>, StoreError> {
         let ledger = workspace_root.join(STORE_FOLDER).join(LEDGER);
-        if !ledger.exists() {
-            return Ok(None);
+        // one that was begun on a full disk holds nothing, not even its tables
+        if std::fs::metadata(&ledger).is_ok_and(|about| about.len() > 0) {
+            return Store::open(workspace_root).map(Some);
         }
-        Store::open(workspace_root).map(Some)
+        Ok(None)
     }
 
     /// The ledger's file. Its `user_version` pragma belongs to this crate's migrations.

@@ -47,11 +47,9 @@ impl Store {
 
 pub(super) fn remove(path: &Path) -> Result<(), StoreError> {
     match std::fs::remove_file(path) {
-        Err(cause) if cause.kind() != std::io::ErrorKind::NotFound => Err(StoreError::Disk {
-            path: path.to_owned(),
-            doing: "removed",
-            cause,
-        }),
+        Err(cause) if cause.kind() != std::io::ErrorKind::NotFound => {
+            Err(StoreError::disk(path, "removed", cause))
+        }
         _ => Ok(()),
     }
 }
@@ -61,11 +59,7 @@ pub(super) fn leftovers(conn: &Connection, folder: &Path) -> Result<Vec<PathBuf>
     let mut statement = conn.prepare("SELECT parquet FROM batches")?;
     let known = statement.query_map([], |row| row.get(0))?;
     let known: HashSet<String> = known.collect::<Result<_, _>>()?;
-    let unreadable = |cause| StoreError::Disk {
-        path: folder.to_owned(),
-        doing: "read",
-        cause,
-    };
+    let unreadable = |cause| StoreError::disk(folder, "read", cause);
     let mut leftovers = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
         let entry = entry.map_err(unreadable)?;

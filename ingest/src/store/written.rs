@@ -3,6 +3,7 @@
 use super::error::StoreError;
 use super::frames::{self, CountFrames, SiteRows};
 use super::sweep::PARTIAL;
+use crate::full::Noting;
 use crate::source::{Batch, TemperatureRows, VisitRows};
 use polars::prelude::*;
 use std::fs::File;
@@ -45,19 +46,15 @@ pub(super) fn write_frame(path: &Path, frame: &mut DataFrame) -> Result<u64, Sto
 /// Writes the file beside its place, makes sure of it on the disk and moves it there; its length.
 fn write_whole<T>(
     path: &Path,
-    write: impl FnOnce(&mut BufWriter<&File>) -> PolarsResult<T>,
+    write: impl FnOnce(&mut Noting<BufWriter<&File>>) -> PolarsResult<T>,
 ) -> Result<(u64, T), StoreError> {
     let mut partial = path.as_os_str().to_owned();
     partial.push(PARTIAL);
     let partial = PathBuf::from(partial);
-    let disk = |cause| StoreError::Disk {
-        path: path.to_owned(),
-        doing: "written",
-        cause,
-    };
+    let disk = |cause| StoreError::disk(path, "written", cause);
     let file = File::create(&partial).map_err(disk)?;
-    let mut buffered = BufWriter::new(&file);
-    let written = write(&mut buffered).map_err(|e| disk(std::io::Error::other(e)))?;
+    let mut buffered = Noting::new(BufWriter::new(&file));
+    let written = write(&mut buffered).map_err(|e| disk(buffered.cause(e)))?;
     buffered.flush().map_err(disk)?;
     drop(buffered);
     file.sync_all().map_err(disk)?;

@@ -40,8 +40,34 @@ fn a_sheet_that_takes_all_memory() {
                office:value=\"1\"/></table:table-row>";
     assert_eq!(
         stops("counts.ods", &ods(row)),
-        "counts.ods cannot be read as an .ods workbook: reading it took more than 1024 MiB of memory"
+        "counts.ods cannot be read as an .ods workbook: with its repeats, a sheet has more than \
+         6400000 cells, as no table of counts does"
     );
+}
+
+#[test]
+fn a_sheet_that_is_cut_off_or_damaged() {
+    let sheet = "<table:table><table:table-row><table:table-cell>".repeat(1000);
+    let content = format!("<office:document-content><office:body>{sheet}");
+    let book = |content: &str| {
+        zipped(&[
+            (
+                "mimetype",
+                b"application/vnd.oasis.opendocument.spreadsheet",
+            ),
+            ("content.xml", content.as_bytes()),
+        ])
+    };
+    assert_eq!(
+        stops("counts.ods", &book(&content)),
+        "counts.ods cannot be read as an .ods workbook: its content.xml is cut off"
+    );
+    let said = stops(
+        "counts.ods",
+        &book("<office:document-content></office:body>"),
+    );
+    let damaged = "counts.ods cannot be read as an .ods workbook: its content.xml is damaged (";
+    assert!(said.starts_with(damaged), "{said}");
 }
 
 #[test]
@@ -69,6 +95,31 @@ fn parquet_that_is_damaged() {
             "{said}"
         );
     }
+}
+
+/// A file of a gigabyte without a line end. What is behind the first 32 MiB is a hole, which takes no
+/// room on the disk; whoever read it all would hold it all in memory.
+#[test]
+fn one_line_of_a_gigabyte() {
+    let built = counts_in("counts.csv", b"Date,Place,Species,Number\n2025-05-13,");
+    let file = std::fs::File::options()
+        .append(true)
+        .open(built.root().join("counts.csv"));
+    let mut file = file.unwrap();
+    for _ in 0..32 {
+        file.write_all(&[b'a'; 1 << 20]).unwrap();
+    }
+    file.set_len(1 << 30).unwrap();
+    assert_eq!(
+        built.load().unwrap_err().to_string(),
+        "counts.csv, line 2: longer than 16 MiB, as no row of counts is; expected a line for each row"
+    );
+    let mut encoder = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::none());
+    encoder.write_all(&vec![b'a'; 20 << 20]).unwrap();
+    assert_eq!(
+        stops("counts.csv.gz", &encoder.finish().unwrap()),
+        "counts.csv.gz, line 1: longer than 16 MiB, as no row of counts is; expected a line for each row"
+    );
 }
 
 #[test]

@@ -8,6 +8,7 @@ use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use indicatif::{ProgressBar, ProgressStyle};
 use ingest::fetch::{FetchReport, Outcome};
+use ingest::full;
 use ingest::store::FormerLoad;
 use ingest::suspects::Suspect;
 use ingest::{LoadReport, Progress, Store};
@@ -157,14 +158,15 @@ fn write_page(
         None => {
             if page.starts_with(&workspace.root) {
                 let folder = workspace.root.join(FOLDER);
-                std::fs::create_dir_all(&folder).map_err(|e| cannot_write(&folder, &e))?;
+                std::fs::create_dir_all(&folder)
+                    .map_err(|e| only_the_page(cannot_write(&folder, &e)))?;
             }
-            begin(page)?
+            begin(page).map_err(only_the_page)?
         }
     };
     let written = file.write_all(html.as_bytes());
     let written = written.and_then(|()| whole_file::finish(file, page));
-    written.map_err(|e| cannot_write(page, &e))
+    written.map_err(|e| only_the_page(cannot_write(page, &e)))
 }
 
 /// Where the page on a batch goes inside the workspace.
@@ -220,5 +222,14 @@ fn begin(page: &Path) -> Result<NamedTempFile, Failure> {
 }
 
 fn cannot_write(path: &Path, why: &std::io::Error) -> Failure {
-    Failure::new(format!("cannot write the report {}: {why}", path.display()))
+    let path = path.display();
+    match full::is_full(why) {
+        true => Failure::new(format!("the disk is full: cannot write the report {path}")),
+        false => Failure::new(format!("cannot write the report {path}: {why}")),
+    }
+}
+
+/// The store has changed by now.
+fn only_the_page(failure: Failure) -> Failure {
+    failure.hint("the counts are loaded; mend that, and `wingtide load` writes the report again")
 }

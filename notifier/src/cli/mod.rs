@@ -19,9 +19,12 @@ mod new;
 mod program;
 mod session;
 mod set;
+mod start;
 mod undo;
 mod week;
 mod windows;
+
+pub use start::start;
 
 use args::{Args, Command};
 use clap::Parser;

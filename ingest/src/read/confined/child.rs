@@ -1,8 +1,12 @@
 //! The side that reads.
 
 use super::run::{self, Program};
-use super::task::{INPUT, MEMORY_MIB, REFUSED, ROWS_MIB, SECONDS, TABLES, TASK, Task, What};
+use super::task::{
+    INPUT, MEMORY_MIB, NO_ROOM, REFUSED, ROWS_MIB, SECONDS, TABLES, TASK, Task, What,
+};
+use crate::full;
 use crate::read::{parquet, workbook};
+use std::error::Error;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -30,6 +34,7 @@ pub fn serve(folder: &Path) -> ExitCode {
     bound();
     match read(folder) {
         Ok(()) => ExitCode::SUCCESS,
+        Err(cause) if full::is_full(&cause) => ExitCode::from(NO_ROOM),
         Err(_) => ExitCode::FAILURE,
     }
 }
@@ -57,6 +62,20 @@ pub(super) fn read(folder: &Path) -> io::Result<()> {
     };
     match tables {
         Ok(tables) => std::fs::write(folder.join(TABLES), serde_json::to_vec(&tables)?),
-        Err(why) => std::fs::write(folder.join(REFUSED), why.to_string()),
+        Err(why) => match no_room(&*why) {
+            Some(cause) => Err(cause),
+            None => std::fs::write(folder.join(REFUSED), why.to_string()),
+        },
     }
+}
+
+/// Where it was not the file that was at fault but the disk that the rows go to.
+fn no_room(why: &(dyn Error + 'static)) -> Option<io::Error> {
+    let cause = match why.downcast_ref::<csv::Error>().map(csv::Error::kind) {
+        Some(csv::ErrorKind::Io(cause)) => Some(cause),
+        _ => why.downcast_ref::<io::Error>(),
+    };
+    cause
+        .filter(|cause| full::is_full(cause))
+        .map(|cause| cause.kind().into())
 }

@@ -2,8 +2,10 @@
 
 use super::child::{self, FOLDER};
 use super::task::{
-    INPUT, MEMORY_MIB, REFUSED, SECONDS, TABLES, TASK, Tables, Task, What, rows_file,
+    INPUT, MEMORY_MIB, NO_ROOM, REFUSED, SECONDS, TABLES, TASK, Tables, Task, What, rows_file,
 };
+use crate::full;
+use crate::passing::PassingFolder;
 use std::ffi::OsString;
 use std::fs::File;
 use std::io;
@@ -22,6 +24,9 @@ pub struct Program {
     /// Its arguments.
     pub args: Vec<OsString>,
 }
+
+/// How the folders that are shared begin.
+const PREFIX: &str = "wingtide-reading-";
 
 static PROGRAM: OnceLock<Program> = OnceLock::new();
 
@@ -43,7 +48,7 @@ pub(crate) struct Read {
 
 /// Reads the bytes of a workbook or Parquet file; an error is a phrase that says why not.
 pub(crate) fn read(what: What, bytes: &[u8], sheet: Option<&str>) -> Result<Read, String> {
-    let folder = tempfile::tempdir().map_err(|e| no_room(&e))?;
+    let folder = PassingFolder::begin(&std::env::temp_dir(), PREFIX).map_err(|e| no_room(&e))?;
     let task = Task {
         what,
         sheet: sheet.map(str::to_owned),
@@ -65,8 +70,19 @@ pub(crate) fn read(what: What, bytes: &[u8], sheet: Option<&str>) -> Result<Read
     take(folder.path(), unconfined).map_err(|e| no_room(&e))
 }
 
-fn no_room(cause: &dyn std::fmt::Display) -> String {
-    format!("the folder for temporary files cannot be used ({cause})")
+fn no_room(cause: &io::Error) -> String {
+    match full::is_full(cause) {
+        true => disk_full(),
+        false => format!("the folder for temporary files cannot be used ({cause})"),
+    }
+}
+
+fn disk_full() -> String {
+    let folder = std::env::temp_dir();
+    format!(
+        "the disk is full: the folder for temporary files, {}, takes no more; make room there",
+        folder.display()
+    )
 }
 
 fn put(folder: &Path, task: &Task, bytes: &[u8]) -> io::Result<()> {
@@ -96,6 +112,7 @@ fn confined(program: &Program, folder: &Path) -> Result<(), String> {
     match ended {
         None => Err(format!("reading it took more than {SECONDS} seconds")),
         Some(status) if status.success() => Ok(()),
+        Some(status) if status.code() == Some(i32::from(NO_ROOM)) => Err(disk_full()),
         Some(status) => Err(why(status, folder)),
     }
 }

@@ -11,6 +11,9 @@ pub(super) const ROWS_MIB: u64 = 1024;
 /// Time that it may take, seconds.
 pub(super) const SECONDS: u64 = 120;
 
+/// Exit code of a reader that found no room for its rows, nor maybe for words about it.
+pub(super) const NO_ROOM: u8 = 3;
+
 pub(super) const TASK: &str = "task";
 pub(super) const INPUT: &str = "input";
 pub(super) const TABLES: &str = "tables";

@@ -125,9 +125,9 @@ fn offset(text: &str) -> Option<FixedOffset> {
             .ok()
             .filter(|_| part.bytes().all(|b| b.is_ascii_digit()))
     };
-    let seconds = match rest.len() {
-        2 => number(&rest)? * 3600,
-        4 => number(&rest[..2])? * 3600 + number(&rest[2..])? * 60,
+    let seconds = match (rest.len(), rest.split_at_checked(2)) {
+        (2, _) => number(&rest)? * 3600,
+        (4, Some((hours, minutes))) => number(hours)? * 3600 + number(minutes)? * 60,
         _ => return None,
     };
     FixedOffset::east_opt(if sign == "-" { -seconds } else { seconds })
