@@ -288,38 +288,57 @@ fn records<'r>(rows: &'r CountRows, site: &str) -> impl Iterator<Item = Record<'
 /// Records that are part of no series, as several sources tell them: of those of the same birds on
 /// the same visit, by the rule.
 #[derive(Debug)]
-pub(crate) struct Loose<K>(BTreeMap<K, Vec<Count>>);
+pub(crate) struct Loose<K> {
+    /// Each with its place in the order of sources and files.
+    records: BTreeMap<K, Vec<(usize, Count)>>,
+    met: usize,
+}
 
 impl<K> Default for Loose<K> {
     fn default() -> Self {
-        Loose(BTreeMap::new())
+        Loose {
+            records: BTreeMap::new(),
+            met: 0,
+        }
     }
 }
 
-impl<K: Ord> Loose<K> {
+impl<K: Ord + Clone> Loose<K> {
     pub(crate) fn add(&mut self, of: K, count: Count) {
-        self.0.entry(of).or_default().push(count);
+        self.records.entry(of).or_default().push((self.met, count));
+        self.met += 1;
     }
 
     /// Takes in those of a further source.
     pub(crate) fn merge(&mut self, other: Self, rule: OverlapRule) {
-        for (of, counts) in other.0 {
-            let known = self.0.entry(of).or_default();
+        for (of, mut records) in other.records {
+            records.iter_mut().for_each(|(place, _)| *place += self.met);
+            let known = self.records.entry(of).or_default();
             match rule {
-                OverlapRule::Largest if sum(known) >= sum(&counts) && !known.is_empty() => {}
-                OverlapRule::Largest => *known = counts,
-                OverlapRule::First | OverlapRule::Add => known.extend(counts),
+                OverlapRule::Largest if sum(known) >= sum(&records) && !known.is_empty() => {}
+                OverlapRule::Largest => *known = records,
+                OverlapRule::First | OverlapRule::Add => known.extend(records),
             }
         }
+        self.met += other.met;
     }
 
-    pub(crate) fn all(self) -> impl Iterator<Item = (K, Vec<Count>)> {
-        self.0.into_iter()
+    /// All that stand, in the order of sources and files.
+    pub(crate) fn all(self) -> Vec<(K, Count)> {
+        let records = self.records.into_iter();
+        let each = records.flat_map(|(of, records)| {
+            let record = move |(place, count)| (place, of.clone(), count);
+            records.into_iter().map(record)
+        });
+        let mut all: Vec<(usize, K, Count)> = each.collect();
+        all.sort_by_key(|(place, ..)| *place);
+        all.into_iter().map(|(_, of, count)| (of, count)).collect()
     }
 }
 
-fn sum(counts: &[Count]) -> u64 {
-    counts.iter().map(|count| u64::from(count.birds())).sum()
+fn sum(records: &[(usize, Count)]) -> u64 {
+    let birds = records.iter().map(|(_, count)| u64::from(count.birds()));
+    birds.sum()
 }
 
 /// A visit's count by one source beside that of those before it.
@@ -394,19 +413,20 @@ mod tests {
 
     #[test]
     fn loose_records_of_two_sources() {
-        let of = |counts: &[Count]| {
+        let of = |records: &[(&'static str, u32)]| {
             let mut loose = Loose::default();
-            counts.iter().for_each(|count| loose.add("stint", *count));
+            let mut add = |(bird, birds): &(&'static str, u32)| loose.add(*bird, Exactly(*birds));
+            records.iter().for_each(&mut add);
             loose
         };
+        let (stint, tern) = (|n| ("stint", Exactly(n)), ("tern", Exactly(1)));
         for (rule, expected) in [
-            (OverlapRule::Largest, vec![Exactly(2), Exactly(2)]),
-            (OverlapRule::Add, vec![Exactly(3), Exactly(2), Exactly(2)]),
+            (OverlapRule::Largest, vec![tern, stint(2), stint(2)]),
+            (OverlapRule::Add, vec![tern, stint(3), stint(2), stint(2)]),
         ] {
-            let mut all = of(&[Exactly(3)]);
-            all.merge(of(&[Exactly(2), Exactly(2)]), rule);
-            let counts: Vec<_> = all.all().collect();
-            assert_eq!(counts, [("stint", expected)], "{rule:?}");
+            let mut all = of(&[("tern", 1), ("stint", 3)]);
+            all.merge(of(&[("stint", 2), ("stint", 2)]), rule);
+            assert_eq!(all.all(), expected, "{rule:?}");
         }
     }
 }

@@ -211,26 +211,30 @@ impl Gathering<'_> {
     }
 }
 
+/// In the order of dates, and of sources and files within them.
 fn sightings(all: Loose<(NaiveDate, String)>) -> Vec<Sighting> {
-    let each = all.all().flat_map(|((date, species), counts)| {
-        counts.into_iter().map(move |count| Sighting {
-            date,
-            species: species.clone(),
-            count,
-        })
+    let each = all.all().into_iter();
+    let each = each.map(|((date, species), count)| Sighting {
+        date,
+        species,
+        count,
     });
-    each.collect()
+    let mut all: Vec<Sighting> = each.collect();
+    all.sort_by_key(|sighting| sighting.date);
+    all
 }
 
+/// In the same order.
 fn undecided_birds(all: Loose<(Key, Vec<String>)>) -> Vec<UndecidedBirds> {
-    let each = all.all().flat_map(|(((date, _), between), counts)| {
-        counts.into_iter().map(move |count| UndecidedBirds {
-            date,
-            between: between.clone(),
-            count,
-        })
+    let each = all.all().into_iter();
+    let each = each.map(|(((date, _), between), count)| UndecidedBirds {
+        date,
+        between,
+        count,
     });
-    each.collect()
+    let mut all: Vec<UndecidedBirds> = each.collect();
+    all.sort_by_key(|birds| birds.date);
+    all
 }
 
 /// What each standard visit tells of a species without a row.
