@@ -79,6 +79,13 @@ impl Program {
         }
     }
 
+    /// Starts it; what it says is kept.
+    pub fn start(&self, place: &Place, args: &[&str]) -> Child {
+        let mut command = self.command(place, args);
+        command.stdout(Stdio::piped()).stderr(Stdio::piped());
+        command.spawn().expect("the program starts")
+    }
+
     /// Starts it and kills it after a while; false where it had ended before.
     pub fn kill(&self, place: &Place, args: &[&str], after: Duration) -> bool {
         let mut command = self.command(place, args);
