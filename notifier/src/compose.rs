@@ -5,7 +5,7 @@ use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
 use crate::record;
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use config::settings::Workspace;
 use forecast::calendar::IsoWeek;
 use forecast::fit::Verdict;
@@ -32,6 +32,7 @@ pub fn digest(
         keeper: workspace.keeper.clone(),
         date,
         week: IsoWeek::of(date),
+        notices: Vec::new(),
         sites: sites
             .iter()
             .map(|view| site(view, date))
@@ -184,14 +185,8 @@ fn failed_fits(view: &SiteView) -> Vec<Notice> {
         .collect()
 }
 
-/// What tells this digest from every other.
+/// What tells this digest from every other. It may go out more often than once a week.
 pub fn key(workspace: &Workspace, date: NaiveDate) -> String {
-    let week = IsoWeek::of(date);
     let sites: Vec<&str> = workspace.digest.sites.iter().map(String::as_str).collect();
-    format!(
-        "{}/{}/{week}/{}",
-        workspace.name,
-        sites.join("+"),
-        date.year()
-    )
+    format!("{}/{}/{date}", workspace.name, sites.join("+"))
 }

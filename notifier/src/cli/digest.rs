@@ -6,7 +6,7 @@ use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams};
 use crate::compose;
 use crate::deliveries::{Queued, queue};
-use crate::digest::{Digest, MailStamp, Written, write};
+use crate::digest::{Digest, MailStamp, Notice, Written, write};
 use crate::service::tables;
 use chrono::{NaiveDate, Utc};
 use config::settings::{Site, Workspace};
@@ -22,7 +22,7 @@ pub fn run(dir: &Path, args: &args::Digest, streams: &mut Streams) -> Result<(),
     }
     let composed = compose(&session, args.date, streams.err)?;
     if let Some(out) = &args.out {
-        let written = write_files(&session.workspace, &composed, out)?;
+        let written = write_files(&session.workspace, &composed.digest, out)?;
         for path in [written.html, written.text, written.mail] {
             writeln!(streams.out, "{}", path.display())?;
         }
@@ -42,7 +42,7 @@ pub fn make(
     err: &mut dyn Write,
 ) -> Result<Written, Failure> {
     let composed = compose(session, date, err)?;
-    let written = write_files(&session.workspace, &composed, out)?;
+    let written = write_files(&session.workspace, &composed.digest, out)?;
     composed.keep(session)?;
     Ok(written)
 }
@@ -86,20 +86,26 @@ pub fn compose(
         site.warn(err)?;
     }
     let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
+    let mut digest = compose::digest(workspace, &views, date)?;
+    for (site, loaded) in digest.sites.iter_mut().zip(&loaded) {
+        site.notices
+            .extend(loaded.is_outdated().then_some(Notice::OldCurves));
+    }
     Ok(Composed {
-        digest: compose::digest(workspace, &views, date)?,
+        digest,
         issued_from: loaded.iter().map(LoadedSite::issued_from).collect(),
     })
 }
 
-fn write_files(workspace: &Workspace, composed: &Composed, out: &Path) -> Result<Written, Failure> {
+/// Writes the digest's files into a folder.
+pub fn write_files(workspace: &Workspace, digest: &Digest, out: &Path) -> Result<Written, Failure> {
     let stamp = MailStamp {
         from: workspace.digest.from.clone(),
         to: workspace.digest.to.clone(),
         sent: Utc::now(),
-        key: compose::key(workspace, composed.digest.date),
+        key: compose::key(workspace, digest.date),
     };
-    Ok(write(out, &composed.digest, &stamp)?)
+    Ok(write(out, digest, &stamp)?)
 }
 
 /// What sending needs of the settings.

@@ -62,6 +62,11 @@ impl LoadedSite<'_> {
         Ok(())
     }
 
+    /// Whether the counts changed since the fits were made.
+    pub fn is_outdated(&self) -> bool {
+        self.outdated.is_some()
+    }
+
     /// What a forecast made now is issued from.
     pub fn issued_from(&self) -> IssuedFrom {
         let counts = &self.history.fingerprint;

@@ -137,6 +137,7 @@ fn whole(digest: &Digest, key: &str, now: DateTime<Utc>) -> Result<Value, Digest
             "week": digest.week.to_string(),
             "subject": digest.subject()?,
             "text": digest.text()?,
+            "notices": digest.notices.iter().map(|n| n.words()).collect::<Vec<_>>(),
             "sites": sites.collect::<Vec<_>>(),
         },
     }))

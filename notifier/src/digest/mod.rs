@@ -45,6 +45,8 @@ pub struct Digest {
     pub date: NaiveDate,
     /// The ISO week it covers.
     pub week: IsoWeek,
+    /// What a reader must know before all sites.
+    pub notices: Vec<Notice>,
     /// Sites in the order to be shown.
     pub sites: Vec<SiteDigest>,
     /// The command that shows all of a set, with `{site}` and `{set}` for their ids; None where

@@ -17,6 +17,20 @@ pub enum Notice {
     },
     /// There is no visit at all.
     NoVisits,
+    /// A source's address could not be reached.
+    Unreachable {
+        /// Id of the source.
+        source: String,
+        /// When its copy was fetched.
+        copy_from: NaiveDate,
+    },
+    /// What is new could not be loaded.
+    NotLoaded {
+        /// When counts were loaded last, where that is known.
+        last: Option<NaiveDate>,
+    },
+    /// The curves are older than the counts.
+    OldCurves,
     /// A seasonal curve could not be fitted.
     FailedFit {
         /// Names as shown.
@@ -57,9 +71,20 @@ pub(super) enum Weight {
 impl Notice {
     pub(super) fn weight(&self) -> Weight {
         match self {
-            Notice::Stale { .. } | Notice::NoVisits | Notice::FailedFit { .. } => Weight::Warning,
+            Notice::Stale { .. }
+            | Notice::NoVisits
+            | Notice::Unreachable { .. }
+            | Notice::NotLoaded { .. }
+            | Notice::OldCurves
+            | Notice::FailedFit { .. } => Weight::Warning,
             _ => Weight::Remark,
         }
+    }
+
+    /// Whether the keeper is told too: something may be wrong, or a whole week has little to say.
+    pub fn is_for_the_keeper(&self) -> bool {
+        let quiet = matches!(self, Notice::QuietWeek | Notice::NothingExpected);
+        quiet || self.weight() == Weight::Warning
     }
 
     /// The notice in words.
@@ -68,6 +93,15 @@ impl Notice {
             Notice::Stale { last, days } => stale(*last, *days),
             Notice::NoVisits => "No visit has been loaded for this site, so nothing is said of \
                 its chances."
+                .to_string(),
+            Notice::Unreachable { source, copy_from } => format!(
+                "The source \"{source}\" could not be reached. Its copy of {} is used, and what was \
+                 counted since then may be missing.",
+                words::day_month_year(*copy_from)
+            ),
+            Notice::NotLoaded { last } => not_loaded(*last),
+            Notice::OldCurves => "The curves are older than the counts: those that came in since \
+                the last fit have no part in them yet."
                 .to_string(),
             Notice::FailedFit {
                 species,
@@ -107,6 +141,14 @@ fn stale(last: NaiveDate, days: i64) -> String {
          said rests on earlier years alone and knows nothing of this season since then.",
         words::day_month_year(last)
     )
+}
+
+fn not_loaded(last: Option<NaiveDate>) -> String {
+    let rests = match last {
+        Some(last) => format!("what was loaded up to {}", words::day_month_year(last)),
+        None => "what was loaded earlier".to_string(),
+    };
+    format!("New counts could not be loaded for this digest. It rests on {rests}.")
 }
 
 fn failed(species: &[String], reason: &str, to_do: &str) -> String {

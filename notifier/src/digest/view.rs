@@ -4,7 +4,7 @@ use super::choose::{self, Chosen};
 use super::notice::Weight;
 use super::shared::{self, Closing};
 use super::templates::TEXT_WIDTH;
-use super::{DataBehind, Digest, Pictures, SiteDigest};
+use super::{DataBehind, Digest, Notice, Pictures, SiteDigest};
 use crate::findings::Temperature;
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
 use crate::{columns, words};
@@ -21,6 +21,7 @@ pub(super) struct View {
     days: String,
     workspace: String,
     keeper: Option<String>,
+    notices: Vec<NoticeView>,
     sites: Vec<SiteView>,
     /// Titles of the sets explained, over all sites, without repeats.
     headlines: Vec<String>,
@@ -134,6 +135,7 @@ pub(super) fn of(digest: &Digest, pictures: Pictures) -> View {
         days: words::span(days[0], days[6]),
         workspace: digest.workspace.clone(),
         keeper: digest.keeper.clone(),
+        notices: digest.notices.iter().map(notice).collect(),
         sites: sites.map(|(i, s)| site(digest, i, s, pictures)).collect(),
         headlines,
         all_unwatched: digest.sites.iter().all(|s| !s.guidance.watched),
@@ -149,18 +151,19 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
     let view = |s: &&SetGuidance| set(digest, (place, site), s, pictures);
     SiteView {
         name: week.site_name.clone(),
-        notices: notices
-            .iter()
-            .map(|n| NoticeView {
-                warning: n.weight() == Weight::Warning,
-                words: n.words(),
-            })
-            .collect(),
+        notices: notices.iter().map(notice).collect(),
         sets: full.iter().map(view).collect(),
         brief: site.brief_sets().iter().map(|s| brief(s)).collect(),
         others: others(&week.others),
         cautions: shared::own_cautions(digest, site),
         footer: footer(site),
+    }
+}
+
+fn notice(notice: &Notice) -> NoticeView {
+    NoticeView {
+        warning: notice.weight() == Weight::Warning,
+        words: notice.words(),
     }
 }
 

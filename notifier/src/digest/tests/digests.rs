@@ -211,6 +211,7 @@ fn digest(guidance: WeekGuidance, notices: Vec<Notice>, last_visit: NaiveDate) -
         keeper: Some("A. Warden <warden@skerrow.example>".into()),
         date: on,
         week: IsoWeek::of(on),
+        notices: vec![],
         sites: vec![site],
         more: Some("wingtide week --site {site} --set {set} --all".into()),
     }
@@ -251,7 +252,18 @@ pub fn stale() -> Digest {
             wanted: 5,
         },
     ];
-    digest(week(date(8, 26), vec![set]), notices, date(7, 20))
+    let mut stale = digest(week(date(8, 26), vec![set]), notices, date(7, 20));
+    stale.notices = vec![
+        Notice::Unreachable {
+            source: "notebook".into(),
+            copy_from: date(8, 3),
+        },
+        Notice::NotLoaded {
+            last: Some(date(8, 3)),
+        },
+    ];
+    stale.sites[0].notices.push(Notice::OldCurves);
+    stale
 }
 
 pub fn stamp() -> MailStamp {
