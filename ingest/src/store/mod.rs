@@ -1,6 +1,7 @@
 //! What was loaded: a folder with a ledger (SQLite) and one Parquet file for each source.
 
 mod asked;
+mod backup;
 mod batches;
 mod blot;
 mod changes;
@@ -104,7 +105,7 @@ impl Store {
     ///
     /// [`StoreError::Absent`] where nothing was, else as [`Store::open`].
     pub fn open_loaded(workspace_root: &Path) -> Result<Self, StoreError> {
-        let absent = || StoreError::Absent(workspace_root.join(STORE_FOLDER));
+        let absent = || StoreError::Absent(workspace_root.join(STORE_FOLDER).join(LEDGER));
         let store = Store::open_if_there(workspace_root)?.ok_or_else(absent)?;
         match store.listed_batches()?.is_empty() {
             true => Err(absent()),
