@@ -1,6 +1,7 @@
 //! Everything that people read or receive, and the program itself.
 
 pub mod backtest;
+pub mod backup;
 pub mod channel;
 pub mod chart;
 pub mod cli;

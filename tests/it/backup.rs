@@ -1,6 +1,6 @@
 //! A workspace packed while others work on it, and taken out again.
 
-use crate::service::running::{SETTINGS, counts, workspace};
+use crate::service::scene::{SETTINGS, counts, workspace};
 use harness::program::{Ran, Workspace, typed, wingtide};
 use notifier::service::tables;
 use serde_json::Value;
@@ -46,8 +46,10 @@ fn told(dir: &Path) -> [Value; 3] {
     })
 }
 
-/// The parts of an archive.
-fn parts(archive: &Path) -> BTreeMap<String, Vec<u8>> {
+/// What an archive holds, by name.
+type Parts = BTreeMap<String, Vec<u8>>;
+
+fn parts(archive: &Path) -> Parts {
     let mut zip = ZipArchive::new(File::open(archive).expect("a file")).expect("an archive");
     let names = zip.file_names().map(|n| n.expect("a name").into_owned());
     let names: Vec<String> = names.collect();
@@ -60,7 +62,7 @@ fn parts(archive: &Path) -> BTreeMap<String, Vec<u8>> {
     names.into_iter().map(part).collect()
 }
 
-fn write_parts(archive: &Path, parts: &BTreeMap<String, Vec<u8>>) {
+fn write_parts(archive: &Path, parts: &Parts) {
     let mut zip = ZipWriter::new(File::create(archive).expect("a file"));
     for (name, bytes) in parts {
         zip.start_file(name, SimpleFileOptions::default())
@@ -193,7 +195,7 @@ fn an_archive_that_is_not_what_was_packed_restores_nothing() {
     let whole = parts(&archive);
     let spoilt = elsewhere.path().join("spoilt.zip");
     let into = elsewhere.path().join("restored");
-    let refused = |change: &dyn Fn(&mut BTreeMap<String, Vec<u8>>), words: &str| {
+    let refused = |change: &dyn Fn(&mut Parts), words: &str| {
         let mut parts = whole.clone();
         change(&mut parts);
         write_parts(&spoilt, &parts);
@@ -220,7 +222,7 @@ fn an_archive_that_is_not_what_was_packed_restores_nothing() {
         "is no backup of a workspace",
     );
     let manifest = |from: &'static str, to: &'static str| {
-        move |parts: &mut BTreeMap<String, Vec<u8>>| {
+        move |parts: &mut Parts| {
             let text = parts.get_mut("manifest.json").expect("the manifest");
             *text = String::from_utf8_lossy(text).replace(from, to).into_bytes();
         }

@@ -1,6 +1,7 @@
 //! What crosses crates, and checks against published values.
 
 mod backtest;
+mod backup;
 mod batches;
 mod check_book;
 mod contracts;
@@ -19,6 +20,7 @@ mod propose;
 mod readme;
 mod real_counts;
 mod record;
+mod service;
 mod south;
 mod stopped;
 mod year_curves_mgcv;

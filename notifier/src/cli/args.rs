@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
 use config::settings::Stretch;
+use std::net::SocketAddr;
 use std::path::PathBuf;
 
 /// Which look-alike birds are about together this week, and which marks to trust.
@@ -48,6 +49,12 @@ pub enum Command {
     Deliveries(Deliveries),
     /// Take in a mail that came back, from the mail server on standard input
     Bounce,
+    /// Load, fit and send the digest at set times, for as long as the program runs
+    Serve(Serve),
+    /// Pack the settings and the store into one archive
+    Backup(Backup),
+    /// Take a workspace out of an archive that "backup" made
+    Restore(Restore),
     /// Pass counts on: tables that load again, or a Darwin Core Archive
     Export(Export),
     /// Test the forecasts on past years against what was found, beside two climatologies
@@ -233,6 +240,43 @@ pub struct Deliveries {
     /// As JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `serve`
+#[derive(Debug, clap::Args)]
+pub struct Serve {
+    /// Where the status page answers, instead of where [service] says; port 0 takes a free one
+    #[arg(long, value_name = "ADDRESS:PORT")]
+    pub listen: Option<SocketAddr>,
+    /// How the log is written to standard error
+    #[arg(long, value_enum, default_value_t = LogForm::Text)]
+    pub log: LogForm,
+}
+
+/// The form of a log's lines.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum LogForm {
+    /// For people
+    Text,
+    /// An object a line, for programs
+    Json,
+}
+
+/// `backup`
+#[derive(Debug, clap::Args)]
+pub struct Backup {
+    /// The archive to write, such as skerrow-2026-09-07.zip
+    pub file: PathBuf,
+}
+
+/// `restore`
+#[derive(Debug, clap::Args)]
+pub struct Restore {
+    /// The archive
+    pub file: PathBuf,
+    /// A new or empty folder for the workspace; the one that --dir names where left out
+    #[arg(long, value_name = "DIR")]
+    pub into: Option<PathBuf>,
 }
 
 /// `export`

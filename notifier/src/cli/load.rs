@@ -62,9 +62,18 @@ pub fn load(dir: &Path, streams: &Streams) -> Result<LoadReport, Failure> {
     let now = Utc::now();
     let workspace = config::load(dir)?;
     let report = load_workspace(&workspace, now, false, streams)?;
-    let page = workspace.root.join(FOLDER).join(PAGE);
-    asked(&workspace, &report, now, None, &page)?;
+    leave_page(&workspace, &report, now)?;
     Ok(report)
+}
+
+/// Leaves the page on a load in the workspace.
+pub fn leave_page(
+    workspace: &Workspace,
+    report: &LoadReport,
+    now: DateTime<Utc>,
+) -> Result<(), Failure> {
+    let page = workspace.root.join(FOLDER).join(PAGE);
+    asked(workspace, report, now, None, &page).map(drop)
 }
 
 fn page_place(workspace: &Workspace, args: &Load) -> PathBuf {

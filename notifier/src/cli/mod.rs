@@ -4,20 +4,23 @@
 
 mod args;
 mod backtest;
+mod backup;
 mod batches;
 mod bounce;
 mod curve;
 mod date;
 mod deliveries;
 mod demo;
-mod digest;
+pub(crate) mod digest;
 mod erase_observer;
 mod export;
 mod fit;
-mod load;
+pub(crate) mod load;
 mod new;
 mod program;
-mod session;
+mod restore;
+mod serve;
+pub(crate) mod session;
 mod set;
 mod start;
 mod undo;
@@ -26,6 +29,7 @@ mod windows;
 
 pub use start::start;
 
+use crate::service::retry::{Fault, Kind, kind_of};
 use args::{Args, Command};
 use clap::Parser;
 use std::ffi::OsString;
@@ -56,6 +60,8 @@ pub struct Failure {
     unheard: bool,
     /// The exit code.
     code: u8,
+    /// What stopped it, for the service, which may try again.
+    kind: Kind,
 }
 
 impl Failure {
@@ -66,6 +72,7 @@ impl Failure {
             hint: None,
             unheard: false,
             code: 1,
+            kind: Kind::Lasting,
         }
     }
 
@@ -88,7 +95,21 @@ impl<E: std::error::Error + 'static> From<E> for Failure {
         let unheard = io.is_some_and(|e| e.kind() == io::ErrorKind::BrokenPipe);
         Failure {
             unheard,
+            kind: kind_of(&error),
             ..Failure::new(error.to_string())
+        }
+    }
+}
+
+impl From<Failure> for Fault {
+    fn from(failure: Failure) -> Self {
+        let sentence = match failure.hint {
+            Some(hint) => format!("{}; {hint}", failure.message),
+            None => failure.message,
+        };
+        Fault {
+            kind: failure.kind,
+            sentence,
         }
     }
 }
@@ -151,6 +172,9 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Digest(a) => digest::run(&args.dir, a, streams),
         Command::Deliveries(a) => deliveries::run(&args.dir, a, streams),
         Command::Bounce => bounce::run(&args.dir, streams),
+        Command::Serve(a) => serve::run(&args.dir, a, streams),
+        Command::Backup(a) => backup::run(&args.dir, a, streams),
+        Command::Restore(a) => restore::run(&args.dir, a, streams),
     }
 }
 

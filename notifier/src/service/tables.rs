@@ -56,6 +56,12 @@ pub enum TablesError {
          away: then what was sent is forgotten"
     )]
     Damaged(rusqlite::Error),
+    /// The work on them was broken off.
+    #[error("the work on the service's tables was broken off")]
+    BrokenOff,
+    /// The deliveries cannot be looked at.
+    #[error("{0}")]
+    Deliveries(String),
     /// The tables cannot be brought up to date.
     #[error("the service's tables cannot be brought up to date: {0}")]
     Migration(rusqlite_migration::Error),

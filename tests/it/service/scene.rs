@@ -1,0 +1,222 @@
+//! A small workspace, the service on a clock that runs fast, and ways out that only note what they
+//! are given.
+
+use chrono::{DateTime, TimeDelta, Utc};
+use config::settings::Workspace as Settings;
+use harness::program::Workspace;
+use notifier::digest::Digest;
+use notifier::service::deliver::{Clock, Deliver, Later, Sent};
+use notifier::service::retry::Fault;
+use notifier::service::stop::Stop;
+use notifier::service::{Hands, Service};
+use rusqlite::Connection;
+use std::io::{Read, Write};
+use std::net::{SocketAddr, TcpStream};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+pub const SETTINGS: &str = r#"[workspace]
+name = "My patch"
+keeper = "A. Warden <warden@skerrow.example>"
+
+[[site]]
+id = "old-pans"
+name = "Old Pans"
+latitude = 54.9
+longitude = -1.2
+time_zone = "Europe/London"
+region = "western-palearctic"
+
+[[species]]
+scientific = "Calidris minuta"
+names = { en = "Little Stint" }
+
+[[species]]
+scientific = "Calidris alpina"
+names = { en = "Dunlin" }
+
+[[source]]
+id = "notebook"
+kind = "counts"
+file = "counts.csv"
+date_order = "day-month-year"
+site = "old-pans"
+fully_reported = true
+columns = { date = "Date", species = "Bird", count = "Number" }
+"#;
+
+/// Three autumns, a visit every other day, invented.
+pub fn counts() -> String {
+    let mut rows = "Date,Bird,Number\n".to_owned();
+    for year in 2023..=2025 {
+        for day in (1..30).step_by(2) {
+            rows += &format!("{day:02}/09/{year},Dunlin,{}\n", 40 + day * 3);
+            if day % 3 == 0 {
+                rows += &format!("{day:02}/09/{year},Little Stint,{}\n", 1 + day / 9);
+            }
+        }
+    }
+    rows
+}
+
+pub fn workspace() -> Workspace {
+    Workspace::empty()
+        .with("wingtide.toml", SETTINGS)
+        .with("counts.csv", counts())
+}
+
+/// What the service handed out.
+#[derive(Default)]
+pub struct Noted {
+    queued: Mutex<Vec<(String, Vec<String>)>>,
+    notes: Mutex<Vec<(DateTime<Utc>, String)>>,
+    /// Sending takes until the service stops.
+    slow: bool,
+}
+
+impl Noted {
+    /// Whose sending takes until the service stops.
+    pub fn slow() -> Self {
+        Noted {
+            slow: true,
+            ..Noted::default()
+        }
+    }
+
+    pub fn queued(&self) -> Vec<(String, Vec<String>)> {
+        self.queued.lock().expect("no panic").clone()
+    }
+
+    pub fn notes(&self) -> Vec<(DateTime<Utc>, String)> {
+        self.notes.lock().expect("no panic").clone()
+    }
+}
+
+impl Deliver for Noted {
+    fn queue(
+        &self,
+        _: &mut Connection,
+        _: &Settings,
+        (digest, key): (&Digest, &str),
+        _: DateTime<Utc>,
+    ) -> Result<usize, Fault> {
+        let said = digest.notices.iter().map(|n| n.words()).collect();
+        let mut queued = self.queued.lock().expect("no panic");
+        if queued.iter().any(|(known, _)| known == key) {
+            return Ok(0);
+        }
+        queued.push((key.to_owned(), said));
+        Ok(1)
+    }
+
+    fn send_due<'a>(
+        &'a self,
+        _: &'a Settings,
+        _: &'a Clock,
+        stop: &'a Stop,
+    ) -> Later<'a, Result<Sent, Fault>> {
+        Box::pin(async move {
+            if self.slow && !self.queued().is_empty() {
+                stop.wait().await;
+            }
+            Ok(Sent::default())
+        })
+    }
+
+    fn tell_keeper<'a>(
+        &'a self,
+        _: &'a Settings,
+        (subject, text): (&'a str, &'a str),
+        now: DateTime<Utc>,
+    ) -> Later<'a, Result<(), String>> {
+        let note = (now, format!("{subject}\n\n{text}"));
+        self.notes.lock().expect("no panic").push(note);
+        Box::pin(async { Ok(()) })
+    }
+
+    fn by_state(&self, _: &Connection) -> Result<Vec<(&'static str, usize)>, Fault> {
+        Ok(vec![("sent", self.queued().len())])
+    }
+}
+
+/// A service that runs in threads of its own.
+pub struct Served {
+    address: SocketAddr,
+    pub noted: Arc<Noted>,
+    stop: Stop,
+    runtime: tokio::runtime::Runtime,
+    ended: tokio::task::JoinHandle<std::io::Result<()>>,
+}
+
+impl Served {
+    /// Its clock begins at `from`, and a second of it takes `second`.
+    pub fn start(workspace: &Workspace, from: &str, second: Duration, noted: Arc<Noted>) -> Self {
+        let from: DateTime<Utc> = from.parse().expect("an instant");
+        let began = Instant::now();
+        let clock: Clock = Arc::new(move || {
+            let seconds = began.elapsed().as_secs_f64() / second.as_secs_f64();
+            from + TimeDelta::milliseconds((1000.0 * seconds) as i64)
+        });
+        let hands = Hands {
+            clock,
+            deliver: Arc::clone(&noted) as Arc<dyn Deliver>,
+            second,
+        };
+        let runtime = tokio::runtime::Builder::new_multi_thread()
+            .worker_threads(2)
+            .enable_all()
+            .build()
+            .expect("a runtime");
+        let dir = workspace.path("");
+        let settings = config::load(&dir).expect("settings");
+        let stop = Stop::default();
+        let listener = runtime.block_on(tokio::net::TcpListener::bind("127.0.0.1:0"));
+        let listener = listener.expect("a port");
+        let address = listener.local_addr().expect("an address");
+        let service = Service::open(&dir, &settings, address, hands, stop.clone());
+        let service = service.expect("tables");
+        let ended = runtime.spawn(service.serve(listener, axum::Router::new()));
+        Served {
+            address,
+            noted,
+            stop,
+            runtime,
+            ended,
+        }
+    }
+
+    pub fn ask(&self, path: &str) -> (u16, String) {
+        ask(self.address, path)
+    }
+
+    pub fn end(self) {
+        self.stop.now();
+        let ended = self.runtime.block_on(self.ended);
+        ended.expect("no panic").expect("served");
+    }
+}
+
+/// A page of a server on this machine: its status and all of its answer.
+pub fn ask(address: SocketAddr, path: &str) -> (u16, String) {
+    let mut stream = TcpStream::connect(address).expect("the service answers");
+    let request = format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+    stream.write_all(request.as_bytes()).expect("a question");
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).expect("an answer");
+    let code = answer.split(' ').nth(1).and_then(|code| code.parse().ok());
+    (code.expect("a status"), answer)
+}
+
+/// The body of an answer, which may come in chunks.
+pub fn body(answer: &str) -> &str {
+    answer.split_once("\r\n\r\n").expect("a body").1
+}
+
+/// Waits for what comes in the end; the bound only keeps a broken test from hanging.
+pub fn wait_for(what: &str, mut seen: impl FnMut() -> bool) {
+    let began = Instant::now();
+    while !seen() {
+        assert!(began.elapsed() < Duration::from_secs(300), "{what}");
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
