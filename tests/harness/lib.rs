@@ -1,5 +1,6 @@
 //! What the tests that cross crates share.
 
+mod ledger;
 pub mod night_migrants;
 pub mod places;
 pub mod postfix;

@@ -1,5 +1,6 @@
 //! The program, run inside the test's own process, and folders to run it in.
 
+use crate::ledger;
 use notifier::cli::{Streams, run};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -106,14 +107,20 @@ impl Workspace {
         wingtide(self.dir.path(), args)
     }
 
-    /// Every file of the store with its bytes; empty where there is no store.
+    /// Every file of the store with what it holds; empty where there is no store.
     pub fn store(&self) -> BTreeMap<PathBuf, Vec<u8>> {
         let Ok(entries) = std::fs::read_dir(self.path(ingest::STORE_FOLDER)) else {
             return BTreeMap::new();
         };
         let paths = entries.map(|e| e.expect("an entry of the store").path());
-        paths
-            .map(|path| (path.clone(), std::fs::read(path).expect("a file")))
-            .collect()
+        paths.map(|path| (path.clone(), told(&path))).collect()
+    }
+}
+
+/// A ledger's rows, any other file's bytes.
+fn told(path: &Path) -> Vec<u8> {
+    match path.file_name().is_some_and(|name| name == "ledger.sqlite") {
+        true => ledger::told(path),
+        false => std::fs::read(path).expect("a file"),
     }
 }
