@@ -26,18 +26,18 @@ for reader in "$@"; do
     *" $reader "*) program="$target/release/written" ;;
     *) program="$target/release/counted" ;;
     esac
-    work="$target/work/$reader"
-    mkdir -p "$work" "corpus/$reader"
+    grown="$target/grown/$reader"
+    mkdir -p "$grown" "corpus/$reader"
     export FUZZ_READER=$reader POLARS_MAX_THREADS=1 RAYON_NUM_THREADS=1
     limits=(-rss_limit_mb=512 -timeout=10 -max_len=65536)
     echo "== $reader, $seconds seconds"
     "$program" "${limits[@]}" "-max_total_time=$seconds" -print_final_stats=1 \
-        "-artifact_prefix=$found/$reader-" "$work" "corpus/$reader" 2>&1 |
+        "-artifact_prefix=$found/$reader-" "$grown" "corpus/$reader" 2>&1 |
         tee "$target/$reader.log" | grep -E '^(stat::|Done|SUMMARY|thread |==)' || true
     test "${PIPESTATUS[0]}" -eq 0
     if [ "${KEEP:-}" = 1 ]; then
         rm -rf "$target/small" && mkdir "$target/small"
-        "$program" "${limits[@]}" -merge=1 "$target/small" "corpus/$reader" "$work" 2>/dev/null
+        "$program" "${limits[@]}" -merge=1 "$target/small" "corpus/$reader" "$grown" 2>/dev/null
         rm -rf "corpus/$reader" && mv "$target/small" "corpus/$reader"
     fi
 done
