@@ -74,11 +74,9 @@ impl KeptDays {
         });
         let mut number = or_all(self.searches, self.dates.len(), 1)?;
         let dated = self.dates.into_iter().map(|date| {
-            let searches = searches
-                .by_ref()
-                .take(number.next()?)
-                .collect::<Option<_>>()?;
-            Some((from_1970(date)?, Day { searches }))
+            let number = number.next()?;
+            let searches: Vec<Search> = searches.by_ref().take(number).collect::<Option<_>>()?;
+            (searches.len() == number).then_some((from_1970(date)?, Day { searches }))
         });
         let days = dated.collect::<Option<Days>>()?;
         searches.next().is_none().then_some(days)
