@@ -1,19 +1,20 @@
 //! A disk that fills while a digest goes out.
 
 use super::scene::{SESSIONS, Scene, Weather};
-use crate::program::{Place, Program};
+use crate::program::{Place, Program, walk};
 use crate::small_disk::SmallDisk;
 use std::io::Write;
 use std::path::Path;
 use std::time::Duration;
 
-/// Room for the reserve with its store, and for the log of a send.
-const ROOM_KIB: u64 = 24 << 10;
+/// Room beside the reserve with its store, which grows with the digests sent before, for the log of
+/// a send.
+const ROOM_KIB: u64 = 16 << 10;
 
 pub fn run(program: &Program, (of, home): (&Place, &Path), took: Duration, scene: &mut Scene) {
     let root = home.join("small");
     std::fs::create_dir(&root).expect("a folder");
-    let disk = SmallDisk::at(&root, ROOM_KIB);
+    let disk = SmallDisk::at(&root, kib(&of.workspace()) + ROOM_KIB);
     if !disk.is_mounted() {
         harness::places::skipped("no small disk can be mounted, so none was filled under a send");
         return;
@@ -42,6 +43,16 @@ pub fn run(program: &Program, (of, home): (&Place, &Path), took: Duration, scene
         assert!(found.twice <= SESSIONS, "{found:?}");
     }
     println!("deliveries: 3 disks filled under a send, {told} told of: nothing lost");
+}
+
+/// What a folder takes, each file in whole pages.
+fn kib(folder: &Path) -> u64 {
+    let mut kib = 0;
+    walk(folder, &mut |path| {
+        let bytes = std::fs::metadata(path).expect("it is there").len();
+        kib += bytes.div_ceil(4096).max(1) * 4;
+    });
+    kib
 }
 
 /// A file that takes all the room there is.
