@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What `forecast` may use: mathematics, dates and plain data.
-const PURE: [&str; 11] = [
+const PURE: [&str; 12] = [
     "chrono",
     "linfa",
     "linfa-elasticnet",
@@ -16,6 +16,7 @@ const PURE: [&str; 11] = [
     "rand_distr",
     "rand_pcg",
     "serde",
+    "solar-positioning",
     "statrs",
     "thiserror",
 ];

@@ -3,11 +3,12 @@
 use super::train::{Learnt, Trained, TrainedSeason};
 use super::{SiteCounts, warmth};
 use crate::calendar::DayOfYear;
+use crate::passage::curve::PassageCurve;
 use crate::passage::level::{self, Level};
 use crate::passage::predictive::{
     LARGEST, Scenario, both_found, joint_scenarios, log_means, none_found, pmf, scenarios,
 };
-use crate::passage::season::{Beliefs, Member, Night as Visited, Season, WEEK, update};
+use crate::passage::season::{Beliefs, Member, Night as Visited, Season, Standing, WEEK, update};
 use crate::series::Count;
 use crate::temperature::Expected;
 use crate::temperature::daily::DailyTemperature;
@@ -256,8 +257,26 @@ impl Issued<'_> {
         (1.0 - pool) * ours + pool * recent(species.0) * recent(species.1)
     }
 
+    /// Curve and standing of a species on a date, with the date's place in its season; None where
+    /// it has no curve.
+    pub(crate) fn standing(
+        &self,
+        species: usize,
+        date: NaiveDate,
+    ) -> Option<(&PassageCurve, Standing, f64)> {
+        let aim = self.aim(species, &[date])?;
+        let place = (*aim.under.place.get(species)?)?;
+        let standing = aim.under.season.as_ref()?.standing(place, aim.week);
+        Some((&aim.learnt.curve, standing, aim.offset(date)))
+    }
+
+    /// The chance that a visit finds none, by the climatology of the last five years.
+    pub(crate) fn none_recently(&self, species: usize, date: NaiveDate) -> f64 {
+        self.trained.recent[species].at(DayOfYear::of(date)).zero()
+    }
+
     /// What the shared weekly factor would add to means.
-    fn lift(&self) -> f64 {
+    pub(crate) fn lift(&self) -> f64 {
         let c = &self.trained.constants;
         c.lift * c.week_sd.powi(2) / (1.0 - c.week_carry.powi(2))
     }

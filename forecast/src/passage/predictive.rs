@@ -80,7 +80,7 @@ pub fn joint_scenarios(
 
 /// Gauss-Hermite nodes and weights for a standard normal, five points (Abramowitz & Stegun 1964,
 /// table 25.10, rescaled).
-const NODES_5: [(f64, f64); 5] = [
+pub(crate) const NODES_5: [(f64, f64); 5] = [
     (-2.856_970_013_872_806, 0.011_257_411_327_720_691),
     (-1.355_626_179_974_266, 0.222_075_922_005_612_64),
     (0.0, 0.533_333_333_333_333_3),

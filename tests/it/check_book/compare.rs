@@ -12,6 +12,8 @@ enum Rule {
     Exact,
     Absolute(f64),
     Relative(f64),
+    /// Between two times.
+    Seconds(f64),
     /// theta beyond 1e5, or the Poisson limit itself.
     ToThePoissonLimit,
     Nothing,
@@ -112,6 +114,12 @@ impl<'a> Judge<'a> {
         if let Rule::ToThePoissonLimit = rule {
             return found == "Poisson limit" || found.as_f64().is_some_and(|t| t > 1e5);
         }
+        if let Rule::Seconds(limit) = rule {
+            let apart = seconds(wanted)
+                .zip(seconds(found))
+                .map(|(w, f)| (w - f).abs());
+            return apart.is_some_and(|s| s <= limit);
+        }
         let (Some(w), Some(f)) = (wanted.as_f64(), found.as_f64()) else {
             return wanted == found;
         };
@@ -123,7 +131,7 @@ impl<'a> Judge<'a> {
             Rule::Exact => w == f,
             Rule::Absolute(limit) => off <= limit,
             Rule::Relative(limit) => off <= limit * largest.unwrap_or(w.abs()),
-            Rule::ToThePoissonLimit | Rule::Nothing => true,
+            Rule::Seconds(_) | Rule::ToThePoissonLimit | Rule::Nothing => true,
         }
     }
 
@@ -173,9 +181,10 @@ impl<'a> Judge<'a> {
     }
 
     fn by_key(&self, key: &str) -> Option<Result<Rule, String>> {
-        let numbered = |limit: f64| match key == "rel" || key.ends_with("_rel") {
-            true => Rule::Relative(limit),
-            false => Rule::Absolute(limit),
+        let numbered = |limit: f64| match key {
+            "seconds" => Rule::Seconds(limit),
+            _ if key == "rel" || key.ends_with("_rel") => Rule::Relative(limit),
+            _ => Rule::Absolute(limit),
         };
         let plain = || self.tolerance.as_f64().filter(|_| key == "abs");
         let stated = self.tolerance.get(key);
@@ -196,4 +205,13 @@ impl<'a> Judge<'a> {
         let limit = stated.and_then(Value::as_f64).or_else(plain).or_else(ours);
         limit.map(|l| Ok(numbered(l)))
     }
+}
+
+/// A time with its offset, `+0100` or `Z`, in seconds.
+fn seconds(value: &Value) -> Option<f64> {
+    let text = value.as_str()?;
+    let read = |form| chrono::DateTime::parse_from_str(text, form).ok();
+    let time = chrono::DateTime::parse_from_rfc3339(text).ok();
+    let time = time.or_else(|| read("%Y-%m-%dT%H:%M:%S%z"))?;
+    Some(time.timestamp_millis() as f64 / 1000.0)
 }

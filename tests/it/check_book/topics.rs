@@ -2,8 +2,9 @@
 
 use super::topic::{NOTHING, Topic};
 use super::{
-    basis, calendar, circular, cron_times, curves, degree_days, distribution, elastic_net,
-    endpoints, glm, mails, overlap, scores, standards, temperature, updating, windows,
+    basis, calendar, circular, cron_times, curves, degree_days, detection, distribution,
+    elastic_net, endpoints, glm, mails, overlap, planning, scores, standards, sun, temperature,
+    updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -65,7 +66,31 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "03",
-        not_yet_wired: &["sun", "daylength"],
+        wired: &[("sun", sun::events), ("daylength", sun::day_length)],
+        keys: &["seconds"],
+        governs: &[
+            ("sunrise*", "seconds"),
+            ("sunset*", "seconds"),
+            ("solar_noon_utc", "seconds"),
+            ("event", "exact"),
+        ],
+        // a day is as long as its two ends are good; the book's declination and equation of time
+        // are of another formula, which keeps to about a hundredth of a degree and 2 s
+        ours: &[
+            ("day_length_min_abs", 4.0),
+            ("declination_deg_abs", 0.02),
+            ("equation_of_time_min_abs", 0.05),
+        ],
+        // what other programs say
+        information: &[
+            "noaa_sunrise_utc",
+            "noaa_sunset_utc",
+            "noaa_minus_skyfield_s",
+            "ephem_minus_skyfield_s",
+            "astral",
+            "astral_local",
+            "astral_minus_skyfield_s",
+        ],
         ..NOTHING
     },
     Topic {
@@ -206,11 +231,11 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic {
         number: "13",
-        not_yet_wired: &[
-            "detect",
-            "zero_detections_upper",
-            "binomial_ci",
-            "poisson_ci",
+        wired: &[
+            ("detect", detection::visits),
+            ("zero_detections_upper", detection::none_found),
+            ("binomial_ci", detection::parts),
+            ("poisson_ci", detection::counts),
         ],
         ..NOTHING
     },
@@ -241,8 +266,8 @@ pub const TOPICS: &[Topic] = &[
             ("gamma_poisson", updating::gamma_poisson),
             ("normal_shift", updating::normal_shift),
             ("shift_grid_posterior", updating::shift_grid),
+            ("plan", planning::best),
         ],
-        not_yet_wired: &["plan"],
         ..NOTHING
     },
 ];
