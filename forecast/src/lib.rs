@@ -23,6 +23,7 @@ pub mod plan;
 pub mod regression;
 pub mod score;
 pub mod season_shift;
+pub mod second_look;
 pub mod series;
 pub mod share;
 pub mod stands;

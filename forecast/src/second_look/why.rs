@@ -1,0 +1,114 @@
+//! The reason for a question, in what earlier years saw.
+
+use super::evidence::{Explanation, Judged};
+use super::said::Said;
+use crate::calendar::DayOfYear;
+use crate::series::CountSeries;
+use chrono::{Datelike, NaiveDate};
+
+/// On which side of the usual dates a record lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outside {
+    /// Before them.
+    Early,
+    /// After them.
+    Late,
+}
+
+/// Why a record is asked about.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// Day and month may have changed places: the date would be this one.
+    SwappedDate(NaiveDate),
+    /// The bird may have been of this member of its look-alike set.
+    LookAlike(usize),
+    /// As `LookAlike`, where the site has next to no record of the species.
+    UnlikelySite(usize),
+    /// A nought too many may stand behind the number.
+    Tenfold,
+    /// So many days outside the dates of earlier years.
+    OutOfSeason(Outside, u16),
+    /// Never recorded at the site before.
+    NeverHere,
+    /// More than was to be expected.
+    TooMany,
+}
+
+/// What earlier years tell of a species at the site.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Standing {
+    /// Visits on which it was found in earlier years.
+    pub records: usize,
+    /// The day of the year nearest to the record on which it was found, and how far the record
+    /// lies before or after it.
+    pub nearest: Option<(NaiveDate, Outside, u16)>,
+    /// The most birds counted within 14 days of the day of year.
+    pub most: u32,
+}
+
+/// A species with fewer records than this is next to unknown at a site.
+const NEXT_TO_NONE: usize = 3;
+/// A record so many days from any of earlier years is out of season.
+const FAR_DAYS: u16 = 5;
+/// Days on either side of a date that tell how many are usual.
+const NEAR_DAYS: u16 = 14;
+
+impl Standing {
+    /// From the years before the date's.
+    pub fn of(series: &CountSeries, date: NaiveDate) -> Self {
+        let earlier = series
+            .known()
+            .filter(|(v, c)| v.year() < date.year() && c.found() == Some(true));
+        let day = DayOfYear::of(date);
+        let (mut records, mut most, mut nearest) = (0, 0, None::<(NaiveDate, u16)>);
+        for (visit, count) in earlier {
+            records += 1;
+            let apart = visit.day().distance(day);
+            if apart <= NEAR_DAYS {
+                most = most.max(count.birds());
+            }
+            if nearest.is_none_or(|(_, least)| apart <= least) {
+                nearest = Some((visit.date, apart));
+            }
+        }
+        let side = |(found, apart): (NaiveDate, u16)| {
+            let ahead = (i32::from(DayOfYear::of(found).get()) - i32::from(day.get()))
+                .rem_euclid(crate::calendar::DAYS as i32);
+            let side = if ahead == i32::from(apart) {
+                Outside::Early
+            } else {
+                Outside::Late
+            };
+            (found, side, apart)
+        };
+        Standing {
+            records,
+            nearest: nearest.map(side),
+            most,
+        }
+    }
+}
+
+/// The reason for a question. `standing` is the species' own, `others` that of its look-alikes.
+pub fn why(said: &Said, judged: &Judged, standing: &Standing) -> Reason {
+    let best = judged.explanations.first().map(|e| e.0);
+    match best {
+        Some(Explanation::SwappedDate(date)) => Reason::SwappedDate(date),
+        Some(Explanation::LookAlike(other)) if standing.records < NEXT_TO_NONE => {
+            Reason::UnlikelySite(other)
+        }
+        Some(Explanation::LookAlike(other)) => Reason::LookAlike(other),
+        Some(Explanation::Tenfold) => Reason::Tenfold,
+        Some(Explanation::Other) | None => other(said, standing),
+    }
+}
+
+fn other(said: &Said, standing: &Standing) -> Reason {
+    match standing.nearest {
+        None => Reason::NeverHere,
+        Some((_, side, apart)) if apart >= FAR_DAYS => Reason::OutOfSeason(side, apart),
+        Some(_) if said.count.birds() > standing.most => Reason::TooMany,
+        Some((_, side, apart)) if apart > 0 => Reason::OutOfSeason(side, apart),
+        Some(_) => Reason::TooMany,
+    }
+}
