@@ -45,28 +45,32 @@ pub fn digest(
 }
 
 fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
-    let guidance = guidance::week(view, date);
-    let charts = guidance
-        .sets
-        .iter()
-        .filter_map(|set| Some((set, chart(view, set, date)?)));
+    let told = told(view, date);
+    let charts = told.guidance.sets.iter();
+    let charts = charts.filter_map(|set| Some((set, chart(view, set, date)?)));
     let figures = charts
         .map(|(set, chart)| Figure::of(&set.id, &chart?))
         .collect::<Result<_, ChartError>>()?;
+    Ok(SiteDigest { figures, ..told })
+}
+
+/// A site's part of the digest in words alone.
+pub(crate) fn told(view: &SiteView, date: NaiveDate) -> SiteDigest {
+    let guidance = guidance::week(view, date);
     let data = data_behind(view.visits, date);
     let mut notices = notices(view, date);
     notices.extend(too_few_records(view, &guidance));
-    Ok(SiteDigest {
+    SiteDigest {
         notices,
         guidance,
-        figures,
+        figures: Vec::new(),
         data,
         record: record::sentence(view, IsoWeek::of(date)),
-    })
+    }
 }
 
 /// The set's chart; None where no member has a curve.
-fn chart(
+pub(crate) fn chart(
     view: &SiteView,
     set: &SetGuidance,
     date: NaiveDate,

@@ -23,4 +23,5 @@ mod record;
 mod service;
 mod south;
 mod stopped;
+mod web;
 mod year_curves_mgcv;

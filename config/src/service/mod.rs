@@ -34,6 +34,8 @@ pub struct ServiceSettings {
     pub listen: SocketAddr,
     /// The address under which people reach the service, without a slash at its end.
     pub public_url: Option<Url>,
+    /// Are pages, feeds and the API for everybody there?
+    pub pages: bool,
 }
 
 const KEYS: &[Key] = &[
@@ -42,6 +44,7 @@ const KEYS: &[Key] = &[
     Key("time_zone", r#"an IANA time zone such as "Europe/London""#),
     Key("listen", r#"an address and port such as "127.0.0.1:7878""#),
     Key("public_url", PUBLIC_URL),
+    Key("pages", "true or false"),
 ];
 
 const PUBLIC_URL: &str = r#"an https address such as "https://birds.example.org""#;
@@ -75,6 +78,7 @@ pub(crate) fn read(top: &Section<'_>) -> Option<ServiceSettings> {
         time_zone: section.and_then(|s| zone(s, &s.text("time_zone")?)),
         listen: listen?,
         public_url: section.and_then(public_url),
+        pages: section.is_none_or(|s| !s.has("pages") || s.flag("pages")),
     })
 }
 

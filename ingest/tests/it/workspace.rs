@@ -53,6 +53,7 @@ pub fn built() -> Built {
             time_zone: None,
             listen: "127.0.0.1:7878".parse().unwrap(),
             public_url: None,
+            pages: true,
         },
         mail: None,
         recipients: Vec::new(),

@@ -60,7 +60,7 @@ impl Lettering {
     }
 }
 
-pub(super) fn svg(chart: &SetChart) -> Result<String, ChartError> {
+pub(super) fn svg(chart: &SetChart, id: &str) -> Result<String, ChartError> {
     let chart = &writable(chart);
     let scales: Vec<Scale> = chart.species.iter().map(|s| Scale::of(chart, s)).collect();
     let layout = Layout::new(chart, &notes(chart, &scales))?;
@@ -85,10 +85,10 @@ pub(super) fn svg(chart: &SetChart) -> Result<String, ChartError> {
     let title = format!("{}, {}", chart.title, chart.site);
     Ok(svg::finish(
         &drawn,
+        id,
         size,
         UNITS as u32,
-        &title,
-        &alt::text(chart),
+        (&title, &alt::text(chart)),
     ))
 }
 

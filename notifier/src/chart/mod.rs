@@ -114,7 +114,15 @@ impl SetChart {
     /// # Errors
     /// [`ChartError::Draw`] where the drawing library refuses.
     pub fn svg(&self) -> Result<String, ChartError> {
-        draw::svg(self)
+        self.svg_as("chart")
+    }
+
+    /// The same, the ids within it beginning with `id`, for a page of several charts.
+    ///
+    /// # Errors
+    /// As [`SetChart::svg`].
+    pub fn svg_as(&self, id: &str) -> Result<String, ChartError> {
+        draw::svg(self, id)
     }
 
     /// The chart as PNG, `width` pixels wide.

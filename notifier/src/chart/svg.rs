@@ -20,13 +20,19 @@ pub(crate) fn escape(text: &str) -> String {
 
 /// Replaces the root tag by one that shows the drawing at its size in pixels (it was drawn
 /// several times as large, since the library rounds to whole units), with title and
-/// description for screen readers.
-pub(super) fn finish(drawn: &str, size: (u32, u32), units: u32, title: &str, text: &str) -> String {
+/// description for screen readers; their ids begin with `id`, so that a page may hold several.
+pub(super) fn finish(
+    drawn: &str,
+    id: &str,
+    size: (u32, u32),
+    units: u32,
+    (title, text): (&str, &str),
+) -> String {
     let body = drawn.split_once('>').map_or("", |(_, rest)| rest);
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" \
-         viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"chart-title chart-text\">\n\
-         <title id=\"chart-title\">{}</title>\n<desc id=\"chart-text\">{}</desc>{body}",
+         viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{id}-title {id}-text\">\n\
+         <title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-text\">{}</desc>{body}",
         size.0,
         size.1,
         size.0 * units,

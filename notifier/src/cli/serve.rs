@@ -58,7 +58,7 @@ async fn serve(
     let service = Service::open(dir, workspace, address, hands, stop)?;
     writeln!(
         streams.err,
-        "Serving {}: the status page is at http://{address}/",
+        "Serving {}: the pages are at http://{address}/, and the status page is at http://{address}/keeper",
         workspace.name
     )?;
     service.serve(listener, more).await?;

@@ -1,19 +1,15 @@
 //! What the commands share: the opened workspace, its store, and one site's view of both.
 
 use super::{Failure, program};
-use crate::fitting;
 use crate::guidance::SiteView;
 use crate::guidance::types::{MemberGuidance, WeekGuidance};
-use crate::record::LookBack;
+use crate::loaded::{SiteData, SiteDataError};
 use chrono::{NaiveDate, Utc};
 use config::nearest::nearest;
 use config::settings::{Site, Workspace};
-use forecast::fit::SpeciesFit;
-use forecast::temperature::daily::DailyTemperature;
-use forecast::watched::Watched;
-use ingest::store::{IssuedChance, IssuedFrom, SiteHistory, Store, StoreError};
-use std::collections::BTreeMap;
+use ingest::store::{IssuedChance, IssuedFrom, Store, StoreError};
 use std::io::Write;
+use std::ops::Deref;
 use std::path::Path;
 
 /// An opened workspace with its store.
@@ -32,20 +28,15 @@ pub struct LoadedSite<'a> {
     program: &'a str,
     /// The site.
     pub site: &'a Site,
-    /// Its counts.
-    pub history: SiteHistory,
-    /// Its fits, by scientific name.
-    pub fits: BTreeMap<String, SpeciesFit>,
-    /// Its watched days.
-    pub watched: Watched,
-    /// Its daily temperatures, where any are loaded.
-    pub temperature: Option<DailyTemperature>,
-    /// How often its forecasts would have come true in past seasons.
-    look_back: Option<LookBack>,
-    /// Its forecasts, each issued before its week.
-    issued: Vec<IssuedChance>,
-    /// Fingerprint of older counts that the fits were made from.
-    outdated: Option<String>,
+    data: SiteData,
+}
+
+impl Deref for LoadedSite<'_> {
+    type Target = SiteData;
+
+    fn deref(&self) -> &SiteData {
+        &self.data
+    }
 }
 
 impl LoadedSite<'_> {
@@ -84,19 +75,7 @@ impl LoadedSite<'_> {
 
     /// What guidance works from.
     pub fn view(&self) -> SiteView<'_> {
-        SiteView {
-            workspace: self.workspace,
-            program: self.program,
-            site: self.site,
-            visits: &self.history.visits,
-            series: &self.history.species,
-            unrecorded: &self.history.unrecorded,
-            fits: &self.fits,
-            watched: &self.watched,
-            temperature: self.temperature.as_ref(),
-            look_back: self.look_back.as_ref(),
-            issued: &self.issued,
-        }
+        self.data.view(self.workspace, self.site, self.program)
     }
 }
 
@@ -143,39 +122,19 @@ impl Session {
 
     /// A site with its counts and, where `fit` has run, its fits.
     pub fn load_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
-        let history = self.store.history(&self.workspace, &site.id)?;
-        let mut fits = BTreeMap::new();
-        for (species, value) in self.store.fits(&site.id)? {
-            let fit = serde_json::from_value(value).map_err(|_| other_version())?;
-            fits.insert(species, fit);
-        }
-        let watched = Watched::from_visits(&history.visits);
-        let fitted = self.store.fits_inputs(&site.id)?;
-        let outdated = fitted.filter(|inputs| *inputs != history.fingerprint);
-        let look_back = self
-            .store
-            .record(&site.id)?
-            .map(serde_json::from_value)
-            .transpose();
+        let data = SiteData::load(&self.store, &self.workspace, &site.id);
         Ok(LoadedSite {
             workspace: &self.workspace,
             program: &self.program,
             site,
-            history,
-            fits,
-            watched,
-            temperature: fitting::temperature(&self.store, &site.id)?,
-            look_back: look_back.map_err(|_| other_version())?,
-            issued: self.store.issued_beforehand(&site.id)?,
-            outdated,
+            data: data.map_err(no_data)?,
         })
     }
 
     /// A site with fits, or what to do to get them.
     pub fn fitted_site<'a>(&'a self, site: &'a Site) -> Result<LoadedSite<'a>, Failure> {
         let loaded = self.load_site(site)?;
-        // a site without a record has nothing to fit
-        if loaded.fits.is_empty() && !loaded.history.species.is_empty() {
+        if loaded.is_unfitted() {
             return Err(Failure::new(format!(
                 "the curves of {} have not been fitted yet",
                 site.id
@@ -231,8 +190,12 @@ impl Session {
     }
 }
 
-fn other_version() -> Failure {
-    Failure::new("the fits were made by another version").hint("run: wingtide fit")
+fn no_data(error: SiteDataError) -> Failure {
+    match error {
+        SiteDataError::Store(store) => store.into(),
+        SiteDataError::Fitting(fitting) => fitting.into(),
+        other => Failure::new(other.to_string()).hint("run: wingtide fit"),
+    }
 }
 
 /// Today at the site. This and [`today_utc`] are the program's only look at a calendar.

@@ -9,7 +9,7 @@ mod shared;
 mod templates;
 #[cfg(test)]
 pub(crate) mod tests;
-mod view;
+pub(crate) mod view;
 mod write;
 
 pub use error::DigestError;

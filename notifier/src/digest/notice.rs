@@ -81,6 +81,11 @@ impl Notice {
         }
     }
 
+    /// Whether it makes the chances doubtful.
+    pub fn is_warning(&self) -> bool {
+        self.weight() == Weight::Warning
+    }
+
     /// Whether the keeper is told too: something may be wrong, or a whole week has little to say.
     pub fn is_for_the_keeper(&self) -> bool {
         let quiet = matches!(self, Notice::QuietWeek | Notice::NothingExpected);

@@ -272,7 +272,8 @@ fn others(others: &[MemberGuidance]) -> Option<String> {
     }
 }
 
-fn footer(site: &SiteDigest) -> Vec<String> {
+/// What stands behind a site's chances: its counts, what the years say, its record.
+pub(crate) fn footer(site: &SiteDigest) -> Vec<String> {
     let mut lines = vec![counts(&site.data)];
     let findings = &site.guidance.findings;
     lines.extend(findings.temperature.iter().flat_map(Temperature::words));

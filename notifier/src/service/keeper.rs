@@ -189,7 +189,7 @@ mod tests {
     const ABOUT: About<'static> = About {
         workspace: "Skerrow Ness",
         zone: Tz::Europe__London,
-        page: "http://127.0.0.1:7878/",
+        page: "http://127.0.0.1:7878/keeper",
     };
 
     fn at(text: &str) -> DateTime<Utc> {
@@ -226,7 +226,7 @@ mod tests {
             - 7 September 2026, 06:31: The curves could not be fitted.\n\
             \n\
             A step that failed is tried again by itself, now and at the next run. What\n\
-            the service does is shown at http://127.0.0.1:7878/. A note like this\n\
+            the service does is shown at http://127.0.0.1:7878/keeper. A note like this\n\
             comes once a day at most.\n";
         assert_eq!(second.text, expected);
         told(&conn, &second, tuesday).expect("told");

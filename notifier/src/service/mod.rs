@@ -21,6 +21,7 @@ pub mod stop;
 pub mod tables;
 mod web;
 
+use crate::web::Web;
 use chrono::{DateTime, NaiveDate, Utc};
 use config::settings::Workspace;
 use deliver::{Clock, Deliver};
@@ -56,6 +57,7 @@ pub struct Service {
     name: String,
     timetable: Timetable,
     page: String,
+    public_pages: bool,
     tables: Arc<Mutex<Connection>>,
     clock: Clock,
     deliver: Arc<dyn Deliver>,
@@ -69,6 +71,8 @@ pub struct Service {
 
 /// The clock is looked at so often at least, since it may be set, and machines sleep.
 const LOOK_S: u32 = 30;
+/// Between two looks whether the pages are behind the store.
+const LOOK_AT_STORE_S: u32 = 2;
 /// How long a stop waits for the step under way.
 const GRACE_S: u32 = 20;
 /// Between two tries to reach the keeper.
@@ -91,7 +95,8 @@ impl Service {
             root: workspace.root.clone(),
             name: workspace.name.clone(),
             timetable: Timetable::of(workspace),
-            page: format!("http://{address}/"),
+            page: format!("http://{address}/keeper"),
+            public_pages: workspace.service.pages,
             tables: Arc::new(Mutex::new(tables::open(&workspace.root)?)),
             clock: hands.clock,
             deliver: hands.deliver,
@@ -112,7 +117,13 @@ impl Service {
         listener: TcpListener,
         more: axum::Router,
     ) -> io::Result<()> {
-        let pages = web::router(Arc::clone(&self)).merge(more);
+        let mut pages = web::router(Arc::clone(&self)).merge(more);
+        if self.public_pages {
+            let public = self.open_pages().await;
+            let fresh = Arc::clone(&public);
+            tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
+            pages = pages.merge(crate::web::router(public));
+        }
         let stop = self.stop.clone();
         let web = axum::serve(listener, web::bounded(pages))
             .with_graceful_shutdown(async move { stop.wait().await });
@@ -126,6 +137,18 @@ impl Service {
             Ok(Ok(ended)) => ended,
             _ => Ok(()),
         }
+    }
+
+    /// What everybody may look at, as the store is now.
+    async fn open_pages(&self) -> Arc<Web> {
+        let (dir, clock) = (self.dir.clone(), Arc::clone(&self.clock));
+        let opened = tokio::task::spawn_blocking(move || {
+            let web = Web::of(&dir, clock);
+            web.refresh();
+            web
+        });
+        let unread = || Web::of(&self.dir, Arc::clone(&self.clock));
+        opened.await.unwrap_or_else(|_| unread())
     }
 
     async fn rounds(&self) {

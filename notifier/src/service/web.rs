@@ -31,7 +31,7 @@ const HEADERS: [(HeaderName, &str); 4] = [
 /// The service's own pages.
 pub(super) fn router(service: Arc<Service>) -> Router {
     Router::new()
-        .route("/", get(page))
+        .route("/keeper", get(page))
         .route("/health", get(health))
         .route("/metrics", get(metrics))
         .with_state(service)

@@ -54,7 +54,7 @@ impl Process {
         let page = lines.find_map(|line| {
             let line = line.expect("a line");
             let (_, page) = line.split_once("the status page is at http://")?;
-            Some(page.trim_end_matches('/').to_owned())
+            Some(page.trim_end_matches("/keeper").to_owned())
         });
         // what else it says is taken, so that it never waits for a reader
         std::thread::spawn(move || lines.for_each(drop));

@@ -148,10 +148,10 @@ impl CalibrationChart {
         }
         Ok(svg::finish(
             &drawn,
+            "chart",
             size,
             UNITS as u32,
-            &self.title(),
-            &self.alt_text(),
+            (&self.title(), &self.alt_text()),
         ))
     }
 

@@ -1,0 +1,100 @@
+//! Where things are: under the service, or in a folder of files.
+
+use forecast::calendar::IsoWeek;
+
+/// Something that can be linked to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Place<'a> {
+    /// All sites.
+    Home,
+    /// The style sheet.
+    Style,
+    /// This week at a site.
+    Site(&'a str),
+    /// A week at a site.
+    Week(&'a str, IsoWeek),
+    /// A set at a site.
+    Set(&'a str, &'a str),
+    /// A species at a site, by its slug.
+    Species(&'a str, &'a str),
+    /// A site's Atom feed.
+    Feed(&'a str),
+    /// A site's windows as a calendar.
+    Calendar(&'a str),
+    /// What programs may ask.
+    Api,
+}
+
+/// How addresses are written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Addresses {
+    /// As paths of a service, below this path of its public address ("" or "/birds").
+    Service(String),
+    /// As relative paths of files, from one so many folders down.
+    Folder(usize),
+}
+
+impl Addresses {
+    /// The address of a place, as a link has it.
+    pub fn to(&self, place: &Place) -> String {
+        match self {
+            Addresses::Service(below) => format!("{below}{}", served(place)),
+            Addresses::Folder(down) => format!("{}{}", "../".repeat(*down), filed(place)),
+        }
+    }
+
+    /// Are only some weeks there?
+    pub fn is_folder(&self) -> bool {
+        matches!(self, Addresses::Folder(_))
+    }
+}
+
+fn served(place: &Place) -> String {
+    match place {
+        Place::Home => "/".to_owned(),
+        Place::Style => "/style.css".to_owned(),
+        Place::Site(site) => format!("/{site}"),
+        Place::Week(site, week) => format!("/{site}?week={week}"),
+        Place::Set(site, set) => format!("/{site}/set/{set}"),
+        Place::Species(site, slug) => format!("/{site}/species/{slug}"),
+        Place::Feed(site) => format!("/{site}/atom.xml"),
+        Place::Calendar(site) => format!("/{site}/windows.ics"),
+        Place::Api => "/api/v1/openapi.json".to_owned(),
+    }
+}
+
+/// The file of a place in a folder of pages.
+pub(super) fn filed(place: &Place) -> String {
+    match place {
+        Place::Home => "index.html".to_owned(),
+        Place::Style => "style.css".to_owned(),
+        Place::Site(site) => format!("{site}/index.html"),
+        Place::Week(site, week) => format!("{site}/{week}.html"),
+        Place::Set(site, set) => format!("{site}/set/{set}.html"),
+        Place::Species(site, slug) => format!("{site}/species/{slug}.html"),
+        Place::Feed(site) => format!("{site}/atom.xml"),
+        Place::Calendar(site) => format!("{site}/windows.ics"),
+        Place::Api => "api/v1/openapi.json".to_owned(),
+    }
+}
+
+/// A species in an address: its scientific name in lower case, joined by hyphens.
+pub fn slug(scientific: &str) -> String {
+    let words = scientific.split_whitespace().map(str::to_lowercase);
+    words.collect::<Vec<_>>().join("-")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_needs_no_server() {
+        let folder = Addresses::Folder(2);
+        let set = Place::Set("long-bank", "small-sandpipers");
+        assert_eq!(folder.to(&set), "../../long-bank/set/small-sandpipers.html");
+        let service = Addresses::Service(String::new());
+        assert_eq!(service.to(&set), "/long-bank/set/small-sandpipers");
+        assert_eq!(slug("Calidris minuta"), "calidris-minuta");
+    }
+}

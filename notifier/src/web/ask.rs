@@ -1,0 +1,84 @@
+//! What an address asks for.
+
+use super::render::Refusal;
+use chrono::NaiveDate;
+use forecast::calendar::{IsoWeek, has_53_weeks};
+
+/// One thing that can be asked for.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum Ask {
+    /// All sites.
+    Home,
+    /// The style sheet.
+    Style,
+    /// A week at a site by its Monday; this week where None.
+    Week(String, Option<NaiveDate>),
+}
+
+impl Ask {
+    /// Reads a path and its query.
+    pub(super) fn of(path: &str, query: &str) -> Result<Self, Refusal> {
+        let parts: Vec<&str> = path.trim_start_matches('/').split('/').collect();
+        match parts.as_slice() {
+            [""] => Ok(Ask::Home),
+            ["style.css"] => Ok(Ask::Style),
+            [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
+            _ => Err(Refusal::Absent),
+        }
+    }
+
+    /// The site that it is about.
+    pub fn site(&self) -> Option<&str> {
+        match self {
+            Ask::Home | Ask::Style => None,
+            Ask::Week(site, _) => Some(site),
+        }
+    }
+}
+
+/// The Monday of `week=2026-W37`; None where no week is named.
+fn week_of(query: &str) -> Result<Option<NaiveDate>, Refusal> {
+    let pairs = url::form_urlencoded::parse(query.as_bytes());
+    let mut weeks = pairs.filter(|(key, _)| key == "week");
+    let Some((_, text)) = weeks.next() else {
+        return Ok(None);
+    };
+    let monday = monday(&text);
+    monday.map(Some).ok_or_else(|| {
+        Refusal::Wrong(format!(
+            "\"{}\" is no week; expected a year and week as \"2026-W37\" (ISO 8601)",
+            text.chars().take(20).collect::<String>()
+        ))
+    })
+}
+
+fn monday(text: &str) -> Option<NaiveDate> {
+    let (year, week) = text.split_once("-W")?;
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    if year.len() != 4 || week.len() != 2 || !digits(year) || !digits(week) {
+        return None;
+    }
+    let (year, week): (i32, u32) = (year.parse().ok()?, week.parse().ok()?);
+    if week == 53 && !has_53_weeks(year) {
+        return None;
+    }
+    NaiveDate::from_isoywd_opt(year, week, chrono::Weekday::Mon).map(|d| IsoWeek::of(d).monday())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn weeks_are_read_as_iso_8601_writes_them() {
+        let date = NaiveDate::from_ymd_opt(2026, 9, 7);
+        assert_eq!(week_of("week=2026-W37").unwrap(), date);
+        assert_eq!(week_of("").unwrap(), None);
+        for wrong in [
+            "2026-W54", "2025-W53", "2026-W00", "2026-37", "26-W37", "+026-W37", "",
+        ] {
+            let query = format!("week={wrong}");
+            assert!(week_of(&query).is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,170 @@
+//! The frame that every page stands in, and the templates.
+
+use super::address::{Addresses, Place};
+use super::snapshot::{ShownSite, Snapshot};
+use crate::chart::escape;
+use crate::words;
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde::Serialize;
+use std::sync::OnceLock;
+
+/// The one style sheet, which no page needs to be read.
+pub const STYLE: &str = include_str!("../../templates/web/style.css");
+
+/// What stands about a page's own content.
+#[derive(Debug, Clone, Serialize)]
+pub struct Frame {
+    /// The page's heading, and its title before the workspace's name.
+    pub title: String,
+    /// Name of the workspace.
+    pub workspace: String,
+    /// BCP 47 tag of the words.
+    pub language: &'static str,
+    /// Address of the style sheet.
+    pub style: String,
+    /// The way to the page, from all sites on.
+    pub trail: Vec<Link>,
+    /// Pages beside it, the present one without an address.
+    pub nav: Vec<Link>,
+    /// A site's feed.
+    pub feed: Option<Link>,
+    /// Who keeps the counts, without a mail address.
+    pub keeper: Option<String>,
+}
+
+/// A link, or where one is without going anywhere.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Link {
+    /// Its words.
+    pub words: String,
+    /// Its address; None for the page itself.
+    pub to: Option<String>,
+}
+
+impl Link {
+    /// A link.
+    pub fn new(words: impl Into<String>, to: impl Into<String>) -> Self {
+        Link {
+            words: words.into(),
+            to: Some(to.into()),
+        }
+    }
+
+    /// Words without an address.
+    pub fn here(words: impl Into<String>) -> Self {
+        Link {
+            words: words.into(),
+            to: None,
+        }
+    }
+}
+
+impl Frame {
+    /// A page of the workspace as a whole.
+    pub fn new(title: impl Into<String>, snapshot: &Snapshot, addresses: &Addresses) -> Self {
+        let home = addresses.to(&Place::Home);
+        Frame {
+            title: title.into(),
+            trail: vec![Link::new("All sites", home)],
+            keeper: snapshot.workspace.keeper.as_deref().and_then(name_of),
+            ..Frame::bare(&snapshot.workspace.name, addresses)
+        }
+    }
+
+    /// A page of a site.
+    pub fn of_site(
+        title: impl Into<String>,
+        snapshot: &Snapshot,
+        site: &ShownSite,
+        addresses: &Addresses,
+    ) -> Self {
+        let (id, name) = (site.site.id.as_str(), &site.site.name);
+        let mut frame = Frame::new(title, snapshot, addresses);
+        frame
+            .trail
+            .push(Link::new(name, addresses.to(&Place::Site(id))));
+        let feed = addresses.to(&Place::Feed(id));
+        frame.nav = vec![
+            Link::new("This week", addresses.to(&Place::Site(id))),
+            Link::new(
+                "Windows for your calendar",
+                addresses.to(&Place::Calendar(id)),
+            ),
+            Link::new("Feed", feed.clone()),
+        ];
+        frame.feed = Some(Link::new(format!("Each week at {name}"), feed));
+        frame
+    }
+
+    /// Without a way to anywhere.
+    pub fn bare(workspace: &str, addresses: &Addresses) -> Self {
+        Frame {
+            title: workspace.to_owned(),
+            workspace: workspace.to_owned(),
+            language: words::LANGUAGE,
+            style: addresses.to(&Place::Style),
+            trail: Vec::new(),
+            nav: Vec::new(),
+            feed: None,
+            keeper: None,
+        }
+    }
+}
+
+/// A keeper's name without the address: pages are read by machines that collect those.
+pub(super) fn name_of(keeper: &str) -> Option<String> {
+    let name = keeper.split('<').next().unwrap_or_default().trim();
+    (!name.is_empty() && !name.contains('@')).then(|| name.to_owned())
+}
+
+#[derive(Serialize)]
+struct Framed<'a, V> {
+    frame: &'a Frame,
+    view: &'a V,
+}
+
+/// A page: a template that extends `base.html`, within its frame.
+///
+/// # Errors
+/// A template that does not fit its view, which is a fault of the program.
+pub fn render(
+    template: &str,
+    frame: &Frame,
+    view: &impl Serialize,
+) -> Result<String, minijinja::Error> {
+    let template = environment()?.get_template(template)?;
+    Ok(template.render(Serde(Framed { frame, view }))? + "\n")
+}
+
+/// The templates by name.
+const TEMPLATES: &[(&str, &str)] = &[
+    ("base.html", include_str!("../../templates/web/base.html")),
+    ("error.html", include_str!("../../templates/web/error.html")),
+    ("sites.html", include_str!("../../templates/web/sites.html")),
+    ("week.html", include_str!("../../templates/web/week.html")),
+];
+
+fn environment() -> Result<&'static Environment<'static>, minijinja::Error> {
+    static MADE: OnceLock<Environment<'static>> = OnceLock::new();
+    if let Some(made) = MADE.get() {
+        return Ok(made);
+    }
+    let mut env = Environment::new();
+    env.set_undefined_behavior(UndefinedBehavior::Strict);
+    let mut syntax = SyntaxConfig::builder();
+    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
+    env.set_auto_escape_callback(|_| AutoEscape::Html);
+    // the library's own way writes every slash of an address as a reference
+    env.set_formatter(|out, state, value| match value.as_str() {
+        Some(text) if *state.auto_escape() == AutoEscape::Html && !value.is_safe() => {
+            out.write_str(&escape(text)).map_err(minijinja::Error::from)
+        }
+        _ => minijinja::escape_formatter(out, state, value),
+    });
+    for (name, text) in TEMPLATES {
+        env.add_template(name, text)?;
+    }
+    Ok(MADE.get_or_init(|| env))
+}

@@ -1,0 +1,99 @@
+//! What was rendered from one snapshot, kept until the next.
+
+use super::Addresses;
+use super::ask::Ask;
+use super::render::{Made, Refusal, render};
+use super::snapshot::Snapshot;
+use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+use tokio::sync::OnceCell;
+
+/// Pages kept at most: all of a large reserve, a year of weeks among them. A page is a tenth of a
+/// megabyte at most, so that they take some tens of them.
+const MOST: usize = 400;
+
+/// A page that is rendered once, while all others who ask for it wait.
+type Slot = Arc<OnceCell<Arc<Made>>>;
+
+/// Pages of a snapshot. What a page says also hangs on the date, which is part of its key.
+pub(super) struct Shelf {
+    pub(super) snapshot: Option<Snapshot>,
+    slots: Mutex<HashMap<(Ask, NaiveDate), Slot>>,
+}
+
+impl Shelf {
+    pub(super) fn new(snapshot: Option<Snapshot>) -> Self {
+        Shelf {
+            snapshot,
+            slots: Mutex::default(),
+        }
+    }
+
+    fn snapshot(&self) -> Result<&Snapshot, Refusal> {
+        let none = "the workspace could not be read";
+        self.snapshot.as_ref().ok_or_else(|| Refusal::broken(none))
+    }
+
+    /// Renders what most will ask for before anybody does.
+    pub(super) fn lay_out(&self, now: DateTime<Utc>) {
+        let Ok(snapshot) = self.snapshot() else {
+            return;
+        };
+        let weeks = snapshot.sites.iter();
+        let weeks = weeks.map(|s| Ask::Week(s.site.id.clone(), None));
+        for ask in [Ask::Home, Ask::Style].into_iter().chain(weeks) {
+            let made = self.render(&ask, now);
+            if let (Ok(slot), Ok(made)) = (self.slot(&ask, now), made) {
+                // nobody else has the shelf yet
+                let _ = slot.set(Arc::new(made));
+            }
+        }
+    }
+
+    /// A page that is there already.
+    pub(super) fn taken(&self, ask: &Ask, now: DateTime<Utc>) -> Option<Arc<Made>> {
+        let key = (ask.clone(), self.date(ask, now).ok()?);
+        let slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
+        slots.get(&key)?.get().cloned()
+    }
+
+    /// The place of a page. Nothing is kept for a site that is not there.
+    pub(super) fn slot(&self, ask: &Ask, now: DateTime<Utc>) -> Result<Slot, Refusal> {
+        let key = (ask.clone(), self.date(ask, now)?);
+        let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
+        if slots.len() >= MOST && !slots.contains_key(&key) {
+            // pages of former days first; where all are of today, those in use are soon back
+            slots.retain(|(_, date), _| *date >= key.1);
+            if slots.len() >= MOST {
+                slots.clear();
+            }
+        }
+        Ok(Arc::clone(slots.entry(key).or_default()))
+    }
+
+    /// Today where the page is about.
+    fn date(&self, ask: &Ask, now: DateTime<Utc>) -> Result<NaiveDate, Refusal> {
+        let snapshot = self.snapshot()?;
+        match ask.site() {
+            None => Ok(snapshot
+                .sites
+                .first()
+                .map_or(now.date_naive(), |s| s.today(now))),
+            Some(id) => Ok(snapshot.site(id).ok_or(Refusal::Absent)?.today(now)),
+        }
+    }
+
+    /// How the service's own pages are linked.
+    pub(super) fn addresses(&self) -> Addresses {
+        let settings = self.snapshot.as_ref().map(|s| &s.workspace.service);
+        let below = settings.and_then(|s| s.public_url.as_ref());
+        let below = below.map_or("", |url| url.path().trim_end_matches('/'));
+        Addresses::Service(below.to_owned())
+    }
+
+    /// Renders what is asked for.
+    pub(super) fn render(&self, ask: &Ask, now: DateTime<Utc>) -> Result<Made, Refusal> {
+        render(self.snapshot()?, ask, &self.addresses(), now)
+    }
+}

@@ -1,0 +1,194 @@
+//! What everybody may see, decided here alone: pages, feeds and programs get what this leaves.
+//!
+//! The rules are those of `export` (`ingest/src/export/sensitive.rs`), on what is forecast:
+//!
+//! * A site withheld is not there at all.
+//! * A site coarsened has another id and name, and no words of its own that would tell where it is.
+//! * A species withheld or coarsened is left out of counts, fits and sets before anything is worked
+//!   out: a chance or a share at a site would tell the site. Visits that told of such species alone
+//!   go too, and so do half-years of which nothing else is left.
+
+use crate::loaded::SiteData;
+use crate::record::LookBack;
+use chrono::{Datelike, NaiveDate};
+use config::look_alikes::LookAlikeSet;
+use config::sensitive::Sensitive;
+use config::settings::{Site, Species, Workspace};
+use forecast::series::{Count, CountSeries, Visit};
+use forecast::watched::Watched;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// Sites as shown, each after the id that the store knows it by.
+pub fn sites(workspace: &Workspace) -> Vec<(&str, Site)> {
+    let taken: BTreeSet<&str> = workspace.sites.iter().map(|s| s.id.as_str()).collect();
+    let mut free = (1..).filter(|n| !taken.contains(coarse_id(*n).as_str()));
+    let known = workspace.sites.iter();
+    let shown = known.filter(|s| s.sensitive != Some(Sensitive::Withhold));
+    shown
+        .map(|site| {
+            let shown = match site.sensitive {
+                None => site.clone(),
+                Some(_) => coarse(site, free.next().unwrap_or_default()),
+            };
+            (site.id.as_str(), shown)
+        })
+        .collect()
+}
+
+fn coarse_id(number: u32) -> String {
+    format!("area-{number}")
+}
+
+/// Under another name, without what its keeper says of the place.
+fn coarse(site: &Site, number: u32) -> Site {
+    Site {
+        id: coarse_id(number),
+        name: format!("Area {number}"),
+        cautions: None,
+        ..site.clone()
+    }
+}
+
+/// Settings as shown: species and sets without those kept back. Sources, recipients and all that
+/// pages do not tell stay as they are, as no page is given them.
+pub fn workspace(workspace: &Workspace) -> Workspace {
+    let kept = kept_back(workspace);
+    let mut shown = workspace.clone();
+    shown.sites = sites(workspace).into_iter().map(|(_, site)| site).collect();
+    shown.species.retain(|s| s.sensitive.is_none());
+    for sets in [&mut shown.look_alikes, &mut shown.library] {
+        for set in sets.iter_mut() {
+            without(set, &kept);
+        }
+        sets.retain(|set| set.members.len() >= 2);
+    }
+    shown
+}
+
+fn kept_back(workspace: &Workspace) -> Vec<&Species> {
+    let all = workspace.species.iter();
+    all.filter(|s| s.sensitive.is_some()).collect()
+}
+
+/// A set without these species, and without what names them.
+fn without(set: &mut LookAlikeSet, kept: &[&Species]) {
+    if kept.is_empty() {
+        return;
+    }
+    let names = names(set, kept);
+    let tells = |text: &str| names.iter().any(|name| says(&text.to_lowercase(), name));
+    let is_kept = |species: &str| kept.iter().any(|k| k.scientific == species);
+    set.members.retain(|m| !is_kept(&m.species));
+    for member in &mut set.members {
+        member.describe.take_if(|text| tells(text));
+        for worn in &mut member.plumages {
+            worn.moult.take_if(|text| tells(text));
+        }
+    }
+    for mark in &mut set.marks {
+        for shows in &mut mark.shows {
+            shows.members.retain(|m| !is_kept(m));
+        }
+        mark.shows
+            .retain(|s| !s.members.is_empty() && !tells(&s.text));
+        mark.not_between.retain(|(a, b)| !is_kept(a) && !is_kept(b));
+        mark.traps.retain(|trap| !tells(&trap.text));
+    }
+    set.marks.retain(|m| !m.shows.is_empty() && !tells(&m.part));
+    set.cannot_tell
+        .retain(|c| !tells(&c.text) && !c.members.iter().any(|m| is_kept(m)));
+}
+
+/// The names of these species in lower case, codes of the files left aside.
+fn names(set: &LookAlikeSet, kept: &[&Species]) -> Vec<String> {
+    let own = kept.iter().flat_map(|s| {
+        let written = s.names.values().chain([&s.scientific]);
+        written.map(|n| n.to_lowercase()).collect::<Vec<_>>()
+    });
+    let members = kept.iter().filter_map(|s| set.member(&s.scientific));
+    let in_set = members.flat_map(|m| m.names.values().map(|n| n.to_lowercase()));
+    own.chain(in_set).filter(|name| !name.is_empty()).collect()
+}
+
+/// Does the name stand in a text, not as a part of another word?
+fn says(text: &str, name: &str) -> bool {
+    text.match_indices(name).any(|(at, found)| {
+        let before = text[..at].chars().next_back();
+        let after = text[at + found.len()..].chars().next();
+        let apart = |c: Option<char>| c.is_none_or(|c| !c.is_alphabetic());
+        // "stints", "terns"
+        apart(before) && (apart(after) || after == Some('s'))
+    })
+}
+
+/// A site's data without the species kept back. What was worked out over all species together is
+/// worked out anew, so that nothing can be told from the difference.
+pub fn data(mut data: SiteData, workspace: &Workspace) -> SiteData {
+    data.history.targeted.clear();
+    data.history.undecided.clear();
+    let before = recorded_halves(&data.history.species);
+    let mut taken = false;
+    for species in kept_back(workspace) {
+        taken |= data.history.species.remove(&species.scientific).is_some();
+        data.fits.remove(&species.scientific);
+        data.issued.retain(|i| i.species != species.scientific);
+    }
+    if !taken {
+        return data;
+    }
+    let gone: BTreeSet<(i32, bool)> = before
+        .difference(&recorded_halves(&data.history.species))
+        .copied()
+        .collect();
+    thin_out(&mut data, &gone);
+    data.look_back = LookBack::of(
+        &data.history.visits,
+        &data.history.species,
+        data.temperature.as_ref(),
+    );
+    data
+}
+
+/// Year, and whether it is the second half.
+fn half(date: NaiveDate) -> (i32, bool) {
+    (date.year(), date.month() > 6)
+}
+
+fn recorded_halves(species: &BTreeMap<String, CountSeries>) -> BTreeSet<(i32, bool)> {
+    let found = species.values().flat_map(CountSeries::iter);
+    let found = found.filter(|(_, count)| count.found() == Some(true));
+    found.map(|(visit, _)| half(visit.date)).collect()
+}
+
+/// Leaves the visits that still tell something.
+fn thin_out(data: &mut SiteData, gone: &BTreeSet<(i32, bool)>) {
+    let history = &mut data.history;
+    let told = |place: usize| {
+        let full = history.unrecorded.count(place) == Count::Exactly(0);
+        full || history
+            .species
+            .values()
+            .any(|s| s.count(place) != Count::Unknown)
+    };
+    let all = Arc::clone(&history.visits);
+    let kept: Vec<usize> = (0..all.len())
+        .filter(|place| told(*place) && !gone.contains(&half(all[*place].date)))
+        .collect();
+    let visits: Arc<[Visit]> = kept.iter().map(|place| all[*place]).collect();
+    let fewer = |series: &CountSeries| {
+        let counts = kept.iter().map(|place| series.count(*place)).collect();
+        // as many counts as visits, in the order they had
+        CountSeries::new(Arc::clone(&visits), counts).ok()
+    };
+    let species = history.species.iter();
+    let species = species.filter_map(|(name, series)| Some((name.clone(), fewer(series)?)));
+    history.species = species.collect();
+    if let Some(unrecorded) = fewer(&history.unrecorded) {
+        history.unrecorded = unrecorded;
+    }
+    history.first_visit = visits.first().map(|v| v.date);
+    history.last_visit = visits.last().map(|v| v.date);
+    data.watched = Watched::from_visits(&visits);
+    history.visits = visits;
+}

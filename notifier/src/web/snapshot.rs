@@ -1,0 +1,90 @@
+//! The workspace as everybody may see it, read at one moment.
+
+use super::shown;
+use crate::guidance::SiteView;
+use crate::loaded::{SiteData, SiteDataError};
+use chrono::{DateTime, NaiveDate, Utc};
+use config::error::ConfigError;
+use config::settings::{Site, Workspace};
+use ingest::store::{Store, StoreError};
+use std::path::Path;
+
+/// What all pages are made from; nothing that is withheld is in it.
+#[derive(Debug, Clone)]
+pub struct Snapshot {
+    /// Settings, as shown.
+    pub workspace: Workspace,
+    /// Its sites, as shown, in the order of the settings.
+    pub sites: Vec<ShownSite>,
+}
+
+/// A site as shown.
+#[derive(Debug, Clone)]
+pub struct ShownSite {
+    /// The site.
+    pub site: Site,
+    /// Its counts and fits; None while nothing is loaded or fitted for it.
+    pub data: Option<SiteData>,
+}
+
+/// A workspace that cannot be shown.
+#[derive(Debug, thiserror::Error)]
+pub enum SnapshotError {
+    /// Its settings.
+    #[error(transparent)]
+    Config(#[from] ConfigError),
+    /// Its store.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// What the store has of a site.
+    #[error(transparent)]
+    Site(#[from] SiteDataError),
+}
+
+/// How the program is called in what readers are told: they have none.
+const PROGRAM: &str = "wingtide";
+
+impl Snapshot {
+    /// Reads settings and store.
+    ///
+    /// # Errors
+    /// [`SnapshotError`] where either cannot be read. A store that is not there yet is empty.
+    pub fn read(dir: &Path) -> Result<Self, SnapshotError> {
+        let workspace = config::load(dir)?;
+        let store = match Store::open_existing(&workspace.root) {
+            Ok(store) => Some(store),
+            Err(StoreError::Absent(_) | StoreError::Emptied) => None,
+            Err(error) => return Err(error.into()),
+        };
+        let mut sites = Vec::new();
+        for (own, site) in shown::sites(&workspace) {
+            let data = match &store {
+                Some(store) => Some(SiteData::load(store, &workspace, own)?),
+                None => None,
+            };
+            let data = data.map(|data| shown::data(data, &workspace));
+            let data = data.filter(|data| !data.is_unfitted());
+            sites.push(ShownSite { site, data });
+        }
+        let workspace = shown::workspace(&workspace);
+        Ok(Snapshot { workspace, sites })
+    }
+
+    /// The site of that id, if everybody may know of it.
+    pub fn site(&self, id: &str) -> Option<&ShownSite> {
+        self.sites.iter().find(|s| s.site.id == id)
+    }
+}
+
+impl ShownSite {
+    /// What guidance works from; None while there is nothing.
+    pub fn view<'a>(&'a self, workspace: &'a Workspace) -> Option<SiteView<'a>> {
+        let data = self.data.as_ref()?;
+        Some(data.view(workspace, &self.site, PROGRAM))
+    }
+
+    /// The date there.
+    pub fn today(&self, now: DateTime<Utc>) -> NaiveDate {
+        now.with_timezone(&self.site.time_zone).date_naive()
+    }
+}
