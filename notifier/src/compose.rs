@@ -75,30 +75,31 @@ pub(crate) fn chart(
     set: &SetGuidance,
     date: NaiveDate,
 ) -> Option<Result<SetChart, ChartError>> {
+    let members = set.members.iter();
+    let members = members.map(|m| (m.name.clone(), m.species.as_str()));
+    chart_of(view, &set.title, &members.collect::<Vec<_>>(), date)
+}
+
+/// The chart of members by name and scientific name.
+pub(crate) fn chart_of(
+    view: &SiteView,
+    title: &str,
+    members: &[(String, &str)],
+    date: NaiveDate,
+) -> Option<Result<SetChart, ChartError>> {
     let curve = |species: &str| view.fits.get(species).and_then(|f| f.curve.as_ref());
-    let drawn: Vec<SpeciesCurve> = set
-        .members
-        .iter()
-        .filter_map(|m| Some(species_curve(&m.name, &m.species, curve(&m.species)?)))
+    let (with, bare): (Vec<_>, Vec<_>) = members.iter().partition(|(_, s)| curve(s).is_some());
+    let drawn: Vec<SpeciesCurve> = with
+        .into_iter()
+        .filter_map(|(name, species)| Some(species_curve(name, species, curve(species)?)))
         .collect();
     if drawn.is_empty() {
         return None;
     }
-    let bare = set
-        .members
-        .iter()
-        .filter(|m| curve(&m.species).is_none())
-        .map(|m| m.name.clone())
-        .collect();
+    let bare = bare.into_iter().map(|(name, _)| name.clone()).collect();
     let watched = view.watched.days().to_vec();
-    Some(SetChart::new(
-        &set.title,
-        &view.site.name,
-        date,
-        watched,
-        drawn,
-        bare,
-    ))
+    let site = &view.site.name;
+    Some(SetChart::new(title, site, date, watched, drawn, bare))
 }
 
 fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {

@@ -22,4 +22,5 @@ pub mod service;
 pub mod web;
 pub mod week;
 mod whole_file;
+pub mod windows;
 pub mod words;

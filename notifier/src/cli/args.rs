@@ -55,6 +55,8 @@ pub enum Command {
     Backup(Backup),
     /// Take a workspace out of an archive that "backup" made
     Restore(Restore),
+    /// Write the pages and feeds that the service shows to everybody as a folder of files
+    Pages(Pages),
     /// Pass counts on: tables that load again, or a Darwin Core Archive
     Export(Export),
     /// Test the forecasts on past years against what was found, beside two climatologies
@@ -286,6 +288,14 @@ pub struct Export {
     #[arg(long, value_enum)]
     pub format: ExportFormat,
     /// A new folder for it, or one that an earlier export made
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}
+
+/// `pages`
+#[derive(Debug, clap::Args)]
+pub struct Pages {
+    /// A new folder for them, or one that an earlier run made
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
 }

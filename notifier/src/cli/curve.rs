@@ -3,6 +3,7 @@
 use super::args::Curve;
 use super::session::Session;
 use super::{Failure, Streams, print_json};
+use crate::guidance::document;
 use forecast::calendar::{DayOfYear, MonthDay};
 use std::path::Path;
 
@@ -28,14 +29,7 @@ pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failur
         )));
     };
     if args.json {
-        let value = serde_json::json!({
-            "theta": curve.dispersion.theta(),
-            "edf": curve.edf,
-            "lambda": curve.lambda,
-            "year_effect_sd": curve.year_effect_sd,
-            "log_mean": curve.log_mean,
-            "watched": loaded.watched.days().to_vec(),
-        });
+        let value = document::curve(curve, &loaded.watched);
         return print_json(&value, streams.out);
     }
     writeln!(

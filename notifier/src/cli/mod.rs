@@ -17,6 +17,7 @@ mod export;
 mod fit;
 pub(crate) mod load;
 mod new;
+mod pages;
 mod program;
 mod restore;
 mod serve;
@@ -167,6 +168,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Curve(a) => curve::run(&args.dir, a, streams),
         Command::Week(a) => week::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
+        Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),

@@ -4,71 +4,13 @@ use super::args::Windows;
 use super::session::{LoadedSite, Session};
 use super::{Failure, Streams, print_json};
 use crate::columns::wrap;
-use crate::findings::{changes, few, json, passage, temperature};
+use crate::findings::{changes, few, passage, temperature};
+use crate::windows::{self, in_order};
 use crate::words::count_of;
 use config::settings::Site;
-use forecast::calendar::DAYS;
 use forecast::fit::{DateEstimate, Passage, PassageName, Verdict};
-use serde::Serialize;
-use serde_json::Value;
 use std::path::Path;
 use unicode_width::UnicodeWidthStr;
-
-/// One passage of one species at one site: the documented JSON.
-#[derive(Debug, Serialize)]
-struct Row<'a> {
-    site: &'a str,
-    species: &'a str,
-    passage: PassageName,
-    verdict: Verdict,
-    birds: u64,
-    seasons: usize,
-    watched_days: usize,
-    arrival: Option<DateCell>,
-    median: Option<DateCell>,
-    peak: Option<DateCell>,
-    departure: Option<DateCell>,
-    temperature: Option<Value>,
-    change: Option<Value>,
-    records: Vec<Value>,
-}
-
-#[derive(Debug, Serialize)]
-struct DateCell {
-    day: String,
-    known: [String; 2],
-    any_year: Option<[String; 2]>,
-}
-
-impl From<DateEstimate> for DateCell {
-    fn from(date: DateEstimate) -> Self {
-        let cell = |position| forecast::calendar::MonthDay::of_position(position).to_string();
-        DateCell {
-            day: cell(date.day),
-            known: [cell(date.known.0), cell(date.known.1)],
-            any_year: date.any_year.map(|(a, b)| [cell(a), cell(b)]),
-        }
-    }
-}
-
-fn row<'a>(site: &'a str, species: &'a str, p: &Passage) -> Row<'a> {
-    Row {
-        site,
-        species,
-        passage: p.name,
-        verdict: p.verdict,
-        birds: p.birds,
-        seasons: p.seasons,
-        watched_days: p.watched_days,
-        arrival: p.arrival.map(DateCell::from),
-        median: p.median.map(DateCell::from),
-        peak: p.peak.map(DateCell::from),
-        departure: p.departure.map(DateCell::from),
-        temperature: p.temperature.as_ref().map(json::temperature),
-        change: p.change.as_ref().map(json::change),
-        records: json::records(&p.records),
-    }
-}
 
 /// Shows the passages of one site or of all.
 pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Failure> {
@@ -85,18 +27,9 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
         site.warn(streams.err)?;
     }
     if args.json {
-        let rows: Vec<Row> = loaded
-            .iter()
-            .flat_map(|l| {
-                l.fits
-                    .iter()
-                    .map(|(species, fit)| (l.site.id.as_str(), species, fit))
-            })
-            .flat_map(|(site, species, fit)| {
-                in_order(&fit.passages)
-                    .into_iter()
-                    .map(move |p| row(site, species, p))
-            })
+        let rows = loaded.iter();
+        let rows: Vec<_> = rows
+            .flat_map(|l| windows::rows(&l.site.id, &l.fits))
             .collect();
         return print_json(&serde_json::to_value(rows)?, streams.out);
     }
@@ -104,19 +37,6 @@ pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Fail
         table(site, streams)?;
     }
     Ok(())
-}
-
-/// The passages in the order of the year, whichever day the year was cut on.
-fn in_order(passages: &[Passage]) -> Vec<&Passage> {
-    let year = DAYS as f64;
-    let middle = |p: &&Passage| {
-        let (first, last) = (f64::from(p.stretch.0), f64::from(p.stretch.1));
-        let of_stretch = first + (last - first).rem_euclid(year) / 2.0;
-        p.median.map_or(of_stretch, |d| d.day).rem_euclid(year)
-    };
-    let mut passages: Vec<&Passage> = passages.iter().collect();
-    passages.sort_by(|a, b| middle(a).total_cmp(&middle(b)));
-    passages
 }
 
 fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {

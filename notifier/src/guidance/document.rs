@@ -2,6 +2,8 @@
 
 use super::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::findings::Temperature;
+use forecast::watched::Watched;
+use forecast::year_curve::YearCurve;
 use serde_json::{Value, json};
 
 /// The week's guidance of a site, as the README documents it.
@@ -40,5 +42,17 @@ fn member(week: &WeekGuidance, m: &MemberGuidance) -> Value {
         "share": m.share,
         "stands": m.stands,
         "records": week.findings.few_json(&m.species),
+    })
+}
+
+/// A year curve, as the README documents it.
+pub fn curve(curve: &YearCurve, watched: &Watched) -> Value {
+    json!({
+        "theta": curve.dispersion.theta(),
+        "edf": curve.edf,
+        "lambda": curve.lambda,
+        "year_effect_sd": curve.year_effect_sd,
+        "log_mean": curve.log_mean,
+        "watched": watched.days().to_vec(),
     })
 }

@@ -58,6 +58,12 @@ impl Bins {
         self.0.iter().map(|b| b.times).sum()
     }
 
+    /// Those of which there are enough to tell, from the rarest to the surest.
+    pub fn told(&self) -> impl Iterator<Item = Bin> {
+        let enough = |bin: &Bin| bin.times >= LEAST_TIMES;
+        self.0.iter().copied().filter(enough)
+    }
+
     /// Forecasts of chances like this one; None where there are too few to tell.
     pub fn like(&self, chance: f64) -> Option<Bin> {
         let bin = self.0[bin_of(chance)];

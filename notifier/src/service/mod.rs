@@ -119,8 +119,9 @@ impl Service {
     ) -> io::Result<()> {
         let mut pages = web::router(Arc::clone(&self)).merge(more);
         if self.public_pages {
-            let public = self.open_pages().await;
+            let public = Web::of(&self.dir, Arc::clone(&self.clock));
             let fresh = Arc::clone(&public);
+            // the schedule waits for no page
             tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
             pages = pages.merge(crate::web::router(public));
         }
@@ -137,18 +138,6 @@ impl Service {
             Ok(Ok(ended)) => ended,
             _ => Ok(()),
         }
-    }
-
-    /// What everybody may look at, as the store is now.
-    async fn open_pages(&self) -> Arc<Web> {
-        let (dir, clock) = (self.dir.clone(), Arc::clone(&self.clock));
-        let opened = tokio::task::spawn_blocking(move || {
-            let web = Web::of(&dir, clock);
-            web.refresh();
-            web
-        });
-        let unread = || Web::of(&self.dir, Arc::clone(&self.clock));
-        opened.await.unwrap_or_else(|_| unread())
     }
 
     async fn rounds(&self) {

@@ -10,6 +10,7 @@ use axum::http::header::{self, HeaderName};
 use axum::http::{HeaderMap, HeaderValue, Response, StatusCode};
 use chrono::{DateTime, Utc};
 use serde::Serialize;
+use serde_json::json;
 
 /// Nothing but our own style sheet; forms go to us alone.
 pub(super) const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; \
@@ -100,8 +101,11 @@ struct RefusalView {
 
 /// The answer where nothing is sent: a page for people. It says nothing of what was asked for, so
 /// that what is withheld looks like what never was.
-pub(super) fn refusal(shelf: &Shelf, refusal: &Refusal) -> Response<Body> {
+pub(super) fn refusal(shelf: &Shelf, path: &str, refusal: &Refusal) -> Response<Body> {
     let (code, title, said) = words(refusal);
+    if path.starts_with("/api/") {
+        return problem(code, title, &said);
+    }
     let addresses = shelf.addresses();
     let frame = match &shelf.snapshot {
         Some(snapshot) => Frame {
@@ -112,9 +116,24 @@ pub(super) fn refusal(shelf: &Shelf, refusal: &Refusal) -> Response<Body> {
     };
     let text = page::render("error.html", &frame, &RefusalView { said: said.clone() });
     let text = text.unwrap_or(said);
+    refused(code, HTML, text)
+}
+
+/// The same for programs: problem details (RFC 9457).
+fn problem(code: StatusCode, title: &str, said: &str) -> Response<Body> {
+    let problem = json!({
+        "type": "about:blank",
+        "title": title,
+        "status": code.as_u16(),
+        "detail": said,
+    });
+    refused(code, "application/problem+json", format!("{problem:#}\n"))
+}
+
+fn refused(code: StatusCode, kind: &str, text: String) -> Response<Body> {
     let mut answer = Response::new(Body::from(text));
     *answer.status_mut() = code;
-    put(&mut answer, header::CONTENT_TYPE, HTML);
+    put(&mut answer, header::CONTENT_TYPE, kind);
     put(&mut answer, header::CACHE_CONTROL, "no-store");
     put(&mut answer, header::CONTENT_SECURITY_POLICY, POLICY);
     answer

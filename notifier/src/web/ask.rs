@@ -13,6 +13,33 @@ pub enum Ask {
     Style,
     /// A week at a site by its Monday; this week where None.
     Week(String, Option<NaiveDate>),
+    /// A set at a site.
+    Set(String, String),
+    /// A species at a site, by its slug.
+    Species(String, String),
+    /// A site's Atom feed.
+    Feed(String),
+    /// A site's windows as a calendar.
+    Calendar(String),
+    /// Something for programs.
+    Api(ApiAsk),
+}
+
+/// What programs can ask for.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum ApiAsk {
+    /// All of it, described.
+    Described,
+    /// The sites.
+    Sites,
+    /// A week at a site by its Monday; this week where None.
+    Week(String, Option<NaiveDate>),
+    /// A site's passages.
+    Windows(String),
+    /// The curve of a species at a site, by its slug.
+    Curve(String, String),
+    /// A site's sets.
+    Sets(String),
 }
 
 impl Ask {
@@ -22,7 +49,12 @@ impl Ask {
         match parts.as_slice() {
             [""] => Ok(Ask::Home),
             ["style.css"] => Ok(Ask::Style),
+            ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
             [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
+            [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
+            [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
+            [site, "set", set] => Ok(Ask::Set((*site).to_owned(), (*set).to_owned())),
+            [site, "species", slug] => Ok(Ask::Species((*site).to_owned(), (*slug).to_owned())),
             _ => Err(Refusal::Absent),
         }
     }
@@ -31,7 +63,38 @@ impl Ask {
     pub fn site(&self) -> Option<&str> {
         match self {
             Ask::Home | Ask::Style => None,
-            Ask::Week(site, _) => Some(site),
+            Ask::Week(site, _)
+            | Ask::Set(site, _)
+            | Ask::Species(site, _)
+            | Ask::Feed(site)
+            | Ask::Calendar(site) => Some(site),
+            Ask::Api(ask) => ask.site(),
+        }
+    }
+}
+
+impl ApiAsk {
+    fn of(parts: &[&str], query: &str) -> Result<Self, Refusal> {
+        match parts {
+            ["openapi.json"] => Ok(ApiAsk::Described),
+            ["sites"] => Ok(ApiAsk::Sites),
+            ["sites", site, "week"] => Ok(ApiAsk::Week((*site).to_owned(), week_of(query)?)),
+            ["sites", site, "windows"] => Ok(ApiAsk::Windows((*site).to_owned())),
+            ["sites", site, "sets"] => Ok(ApiAsk::Sets((*site).to_owned())),
+            ["sites", site, "curves", slug] => {
+                Ok(ApiAsk::Curve((*site).to_owned(), (*slug).to_owned()))
+            }
+            _ => Err(Refusal::Absent),
+        }
+    }
+
+    fn site(&self) -> Option<&str> {
+        match self {
+            ApiAsk::Described | ApiAsk::Sites => None,
+            ApiAsk::Week(site, _)
+            | ApiAsk::Windows(site)
+            | ApiAsk::Curve(site, _)
+            | ApiAsk::Sets(site) => Some(site),
         }
     }
 }

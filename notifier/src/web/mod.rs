@@ -7,15 +7,25 @@
 
 mod address;
 mod answer;
+mod api;
 mod ask;
+pub mod calendar;
+mod feed;
+pub mod folder;
+mod lesson;
 mod marks;
 pub mod page;
+mod plot;
 mod render;
+mod season;
+mod set;
 mod shelf;
 pub mod shown;
 mod sites;
 mod snapshot;
+mod species;
 mod stamp;
+mod through_year;
 mod week;
 
 pub use address::{Addresses, Place, slug};
@@ -74,9 +84,13 @@ impl Web {
         *looked = Some(stamp);
         match Snapshot::read(&self.dir) {
             Ok(snapshot) => {
-                let shelf = Shelf::new(Some(snapshot));
+                let shelf = Arc::new(Shelf::new(Some(snapshot)));
+                // nobody waits at a start; later the pages before serve until these are laid out
+                if self.shelf().snapshot.is_none() {
+                    self.put_up(&shelf);
+                }
                 shelf.lay_out((self.clock)());
-                *self.shelf.write().unwrap_or_else(PoisonError::into_inner) = Arc::new(shelf);
+                self.put_up(&shelf);
                 true
             }
             Err(why) => {
@@ -86,17 +100,21 @@ impl Web {
         }
     }
 
-    /// Looks for changes until the service stops.
+    /// Reads the workspace, and looks for changes until the service stops.
     pub async fn keep_fresh(self: Arc<Self>, every: Duration, stop: Stop) {
         while !stop.is_set() {
+            let web = Arc::clone(&self);
+            // a panic in there is in the log already, and the pages stay as they were
+            let _ = tokio::task::spawn_blocking(move || web.refresh()).await;
             tokio::select! {
                 () = tokio::time::sleep(every) => {}
                 () = stop.wait() => return,
             }
-            let web = Arc::clone(&self);
-            // a panic in there is in the log already, and the pages stay as they were
-            let _ = tokio::task::spawn_blocking(move || web.refresh()).await;
         }
+    }
+
+    fn put_up(&self, shelf: &Arc<Shelf>) {
+        *self.shelf.write().unwrap_or_else(PoisonError::into_inner) = Arc::clone(shelf);
     }
 
     fn shelf(&self) -> Arc<Shelf> {
@@ -140,6 +158,6 @@ async fn serve(
     };
     match made {
         Ok(made) => answer::of(&made, &headers),
-        Err(refusal) => answer::refusal(&web.shelf(), &refusal),
+        Err(refusal) => answer::refusal(&web.shelf(), uri.path(), &refusal),
     }
 }

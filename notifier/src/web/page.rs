@@ -142,7 +142,14 @@ pub fn render(
 const TEMPLATES: &[(&str, &str)] = &[
     ("base.html", include_str!("../../templates/web/base.html")),
     ("error.html", include_str!("../../templates/web/error.html")),
+    ("season.svg", include_str!("../../templates/web/season.svg")),
+    ("set.html", include_str!("../../templates/web/set.html")),
+    ("shares.svg", include_str!("../../templates/web/shares.svg")),
     ("sites.html", include_str!("../../templates/web/sites.html")),
+    (
+        "species.html",
+        include_str!("../../templates/web/species.html"),
+    ),
     ("week.html", include_str!("../../templates/web/week.html")),
 ];
 

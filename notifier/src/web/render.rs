@@ -1,9 +1,9 @@
 //! From what is asked for to what is sent.
 
-use super::address::Addresses;
+use super::address::{Addresses, Place};
 use super::ask::Ask;
 use super::snapshot::{ShownSite, Snapshot};
-use super::{page, sites, week};
+use super::{api, calendar, feed, page, set, sites, species, week};
 use chrono::{DateTime, SubsecRound, Utc};
 use flate2::Compression;
 use flate2::write::GzEncoder;
@@ -63,6 +63,17 @@ impl<'a> Making<'a> {
     pub(super) fn site(&self, id: &str) -> Result<&'a ShownSite, Refusal> {
         self.snapshot.site(id).ok_or(Refusal::Absent)
     }
+
+    /// The address of a place for those who read it elsewhere: whole, where the service is known
+    /// by a public one.
+    pub(super) fn absolute(&self, place: &Place) -> String {
+        let to = self.addresses.to(place);
+        let public = self.snapshot.workspace.service.public_url.as_ref();
+        match public.filter(|_| !self.addresses.is_folder()) {
+            Some(public) => public.join(&to).map_or(to, String::from),
+            None => to,
+        }
+    }
 }
 
 pub(super) const HTML: &str = "text/html; charset=utf-8";
@@ -86,6 +97,14 @@ pub fn render(
     let (kind, text) = match ask {
         Ask::Home => (HTML, sites::page(making)?),
         Ask::Style => (CSS, page::STYLE.to_owned()),
+        Ask::Set(site, id) => (HTML, set::page(making, making.site(site)?, id)?),
+        Ask::Species(site, slug) => (HTML, species::page(making, making.site(site)?, slug)?),
+        Ask::Feed(site) => (feed::ATOM, feed::feed(making, making.site(site)?)?),
+        Ask::Calendar(site) => (
+            calendar::CALENDAR,
+            calendar::calendar(making, making.site(site)?)?,
+        ),
+        Ask::Api(ask) => (api::JSON, api::answer(making, ask)?),
         Ask::Week(site, monday) => (HTML, week::page(making, making.site(site)?, *monday)?),
     };
     Made::new(kind, text, now)

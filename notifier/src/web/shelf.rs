@@ -45,7 +45,7 @@ impl Shelf {
         for ask in [Ask::Home, Ask::Style].into_iter().chain(weeks) {
             let made = self.render(&ask, now);
             if let (Ok(slot), Ok(made)) = (self.slot(&ask, now), made) {
-                // nobody else has the shelf yet
+                // whoever asked for it first may have it there already
                 let _ = slot.set(Arc::new(made));
             }
         }

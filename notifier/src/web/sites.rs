@@ -15,7 +15,8 @@ use std::collections::BTreeSet;
 struct View {
     week: Option<String>,
     sites: Vec<Row>,
-    api: String,
+    /// None in a folder, where nothing answers programs.
+    api: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -41,7 +42,7 @@ pub(super) fn page(making: &Making) -> Result<String, Refusal> {
     let view = View {
         week,
         sites: sites.collect(),
-        api: making.addresses.to(&Place::Api),
+        api: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Api)),
     };
     Ok(page::render("sites.html", &frame, &view)?)
 }

@@ -3,9 +3,10 @@
 use super::shown;
 use crate::guidance::SiteView;
 use crate::loaded::{SiteData, SiteDataError};
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, SubsecRound, Utc};
 use config::error::ConfigError;
 use config::settings::{Site, Workspace};
+use ingest::STORE_FOLDER;
 use ingest::store::{Store, StoreError};
 use std::path::Path;
 
@@ -16,6 +17,8 @@ pub struct Snapshot {
     pub workspace: Workspace,
     /// Its sites, as shown, in the order of the settings.
     pub sites: Vec<ShownSite>,
+    /// When the store last changed, to the second.
+    pub changed: DateTime<Utc>,
 }
 
 /// A site as shown.
@@ -67,13 +70,26 @@ impl Snapshot {
             sites.push(ShownSite { site, data });
         }
         let workspace = shown::workspace(&workspace);
-        Ok(Snapshot { workspace, sites })
+        Ok(Snapshot {
+            changed: changed(&workspace),
+            workspace,
+            sites,
+        })
     }
 
     /// The site of that id, if everybody may know of it.
     pub fn site(&self, id: &str) -> Option<&ShownSite> {
         self.sites.iter().find(|s| s.site.id == id)
     }
+}
+
+/// By the time of the ledger's file; the beginning of all times where there is none.
+fn changed(workspace: &Workspace) -> DateTime<Utc> {
+    let ledger = workspace.root.join(STORE_FOLDER).join("ledger.sqlite");
+    let modified = std::fs::metadata(ledger).and_then(|about| about.modified());
+    modified.map_or(DateTime::UNIX_EPOCH, |at| {
+        DateTime::<Utc>::from(at).trunc_subsecs(0)
+    })
 }
 
 impl ShownSite {

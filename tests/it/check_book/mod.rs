@@ -25,6 +25,7 @@ mod joint;
 mod mails;
 mod model_matrix;
 mod overlap;
+mod pages;
 mod planning;
 mod read;
 mod scores;

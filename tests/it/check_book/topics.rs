@@ -3,8 +3,8 @@
 use super::topic::{NOTHING, Topic};
 use super::{
     basis, calendar, circular, cron_times, curves, degree_days, detection, distribution,
-    elastic_net, endpoints, glm, mails, overlap, planning, scores, standards, sun, temperature,
-    updating, windows,
+    elastic_net, endpoints, glm, mails, overlap, pages, planning, scores, standards, sun,
+    temperature, updating, windows,
 };
 
 const CURVE_KEYS: &[&str] = &[
@@ -215,9 +215,11 @@ pub const TOPICS: &[Topic] = &[
             ("dwc", standards::terms),
             ("dwca", standards::archives),
             ("mail", mails::format),
-            ("http", mails::retry_after),
+            ("http", pages::http),
+            ("atom", pages::atom),
+            ("icalendar", pages::icalendar),
         ],
-        not_yet_wired: &["frictionless", "atom", "icalendar", "http/conditional_get"],
+        not_yet_wired: &["frictionless", "icalendar/samples"],
         // with which answers the field comes: what is done with each is tested where posts are
         information: &["used_with"],
         ..NOTHING

@@ -1,4 +1,8 @@
 //! Pages, feeds and the interface for programs, asked for without a network.
 
+mod api;
 mod base;
-mod scene;
+mod feeds;
+mod kept_back;
+mod pages;
+pub mod scene;

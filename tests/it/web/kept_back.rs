@@ -1,0 +1,193 @@
+//! What is withheld stands nowhere, and cannot be told from what is left.
+
+use super::scene::{Answer, Pages, fitted};
+use axum::http::StatusCode;
+use harness::program::Workspace;
+use harness::reserve;
+use std::fmt::Write;
+
+const SITES: [(&str, &str); 3] = [
+    ("west-hide", "West Hide"),
+    ("east-hide", "East Hide"),
+    ("secret-hide", "Hidden Pool"),
+];
+
+/// Three hides with a third species, and what is said of it and of the third hide.
+fn workspace(species: &str, site: &str) -> Workspace {
+    let mut settings = reserve::settings(&SITES);
+    let _ = write!(
+        settings,
+        "{site}\n[[species]]\nscientific = \"Calidris alba\"\nnames = {{ en = \"Sanderling\" }}\n{species}\n"
+    );
+    let mut counts = reserve::counts(&SITES);
+    for year in 2014..2024 {
+        for day in [20, 25, 30] {
+            for (site, _) in SITES {
+                let _ = writeln!(counts, "{year}-08-{day},{site},Sanderling,{}", 3 + day % 4);
+            }
+        }
+    }
+    fitted(&settings, &counts)
+}
+
+/// Every address that a page, feed or description links to, from the first page on.
+fn all(pages: &Pages) -> Vec<(String, Answer)> {
+    let mut paths = vec!["/".to_owned()];
+    let mut got: Vec<(String, Answer)> = Vec::new();
+    for site in ["west-hide", "east-hide", "area-1"] {
+        for rest in ["week", "windows", "sets", "curves/calidris-minuta"] {
+            paths.push(format!("/api/v1/sites/{site}/{rest}"));
+        }
+    }
+    paths.push("/api/v1/sites".to_owned());
+    while let Some(path) = paths.pop() {
+        if got.iter().any(|(p, _)| *p == path) || got.len() > 200 {
+            continue;
+        }
+        let answer = pages.get(&path);
+        let links = answer.text().split("href=\"").skip(1);
+        let links = links
+            .filter_map(|l| l.split('"').next())
+            .map(|l| l.replace("&amp;", "&"));
+        // weeks go on for ever
+        paths.extend(links.filter(|l| l.starts_with('/') && !l.contains('?')));
+        got.push((path, answer));
+    }
+    got
+}
+
+#[test]
+fn a_withheld_species_and_a_withheld_site_are_nowhere() {
+    let workspace = workspace("sensitive = \"withhold\"", "sensitive = \"withhold\"\n");
+    let pages = Pages::of(&workspace);
+    let got = all(&pages);
+    assert!(got.len() > 20, "{}", got.len());
+    for (path, answer) in &got {
+        let text = answer.text().to_lowercase();
+        for secret in [
+            "calidris alba",
+            "calidris-alba",
+            "sanderling",
+            "secret-hide",
+            "hidden pool",
+        ] {
+            assert!(!text.contains(secret), "{secret} in {path}: {text}");
+        }
+    }
+}
+
+#[test]
+fn the_withheld_and_the_unknown_have_the_same_answer() {
+    let workspace = workspace("sensitive = \"withhold\"", "sensitive = \"withhold\"\n");
+    let pages = Pages::of(&workspace);
+    for (withheld, unknown) in [
+        ("/secret-hide", "/nobody-hide"),
+        (
+            "/secret-hide/set/small-sandpipers",
+            "/nobody-hide/set/small-sandpipers",
+        ),
+        ("/secret-hide/atom.xml", "/nobody-hide/atom.xml"),
+        ("/secret-hide/windows.ics", "/nobody-hide/windows.ics"),
+        (
+            "/west-hide/species/calidris-alba",
+            "/west-hide/species/calidris-nemo",
+        ),
+        (
+            "/api/v1/sites/secret-hide/week",
+            "/api/v1/sites/nobody-hide/week",
+        ),
+        (
+            "/api/v1/sites/west-hide/curves/calidris-alba",
+            "/api/v1/sites/west-hide/curves/calidris-nemo",
+        ),
+    ] {
+        let (a, b) = (pages.get(withheld), pages.get(unknown));
+        assert_eq!(a.code, StatusCode::NOT_FOUND, "{withheld}");
+        assert_eq!(
+            (a.code, a.headers, a.body),
+            (b.code, b.headers, b.body),
+            "{withheld}"
+        );
+    }
+}
+
+/// A withheld species leaves what a workspace without it would show: its counts change nothing.
+#[test]
+fn shares_are_those_of_a_workspace_that_never_had_the_species() {
+    let with = workspace("sensitive = \"withhold\"", "");
+    let settings = std::fs::read_to_string(with.path("wingtide.toml")).expect("settings");
+    let without = fitted(&settings, &reserve::counts(&SITES));
+    let (with, without) = (Pages::of(&with), Pages::of(&without));
+    let path = "/api/v1/sites/west-hide/week?week=2024-W35";
+    let sets = |pages: &Pages| -> serde_json::Value {
+        let week: serde_json::Value = serde_json::from_str(pages.get(path).text()).expect("JSON");
+        let members = week["sets"][0]["members"]
+            .as_array()
+            .expect("members")
+            .clone();
+        let share = |m: &serde_json::Value| (m["species"].clone(), m["share"].clone());
+        members
+            .iter()
+            .filter(|m| m["recorded"] == true)
+            .map(share)
+            .map(|(s, v)| serde_json::json!([s, v]))
+            .collect()
+    };
+    assert_eq!(sets(&with), sets(&without));
+}
+
+#[test]
+fn a_coarsened_site_has_no_name_and_a_coarsened_species_no_page() {
+    let workspace = workspace(
+        "sensitive = \"coarsen\"",
+        "sensitive = \"coarsen\"\ncautions = \"By the old kiln at Hidden Pool.\"\n",
+    );
+    let pages = Pages::of(&workspace);
+    assert!(pages.get("/").text().contains("href=\"/area-1\""));
+    assert_eq!(pages.get("/area-1").code, StatusCode::OK);
+    for (path, answer) in all(&pages) {
+        let text = answer.text().to_lowercase();
+        for secret in [
+            "sanderling",
+            "calidris alba",
+            "secret-hide",
+            "hidden pool",
+            "old kiln",
+        ] {
+            assert!(!text.contains(secret), "{secret} in {path}");
+        }
+    }
+}
+
+#[test]
+fn pages_on_the_disk_lose_what_is_withheld_later() {
+    let workspace = workspace("", "");
+    let out = workspace.path("site");
+    let out = out.to_str().expect("a path");
+    workspace.run(&["pages", "--out", out]).works();
+    assert!(workspace.path("site/secret-hide/index.html").exists());
+    assert!(
+        workspace
+            .path("site/west-hide/species/calidris-alba.html")
+            .exists()
+    );
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    let settings = settings
+        .replace(
+            "id = \"secret-hide\"",
+            "id = \"secret-hide\"\nsensitive = \"withhold\"",
+        )
+        .replace(
+            "{ en = \"Sanderling\" }",
+            "{ en = \"Sanderling\" }\nsensitive = \"withhold\"",
+        );
+    workspace.write("wingtide.toml", settings);
+    workspace.run(&["pages", "--out", out]).works();
+    assert!(!workspace.path("site/secret-hide").exists());
+    assert!(
+        !workspace
+            .path("site/west-hide/species/calidris-alba.html")
+            .exists()
+    );
+    assert!(workspace.path("site/west-hide/index.html").exists());
+}
