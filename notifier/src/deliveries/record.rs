@@ -3,9 +3,10 @@
 use super::readers::{self, Standing};
 use super::{DeliveryError, State};
 use rusqlite::{Connection, ErrorCode, TransactionBehavior, params};
+use std::sync::mpsc::{self, RecvTimeoutError};
 use std::thread::JoinHandle;
-use std::time::Duration;
-use tokio::sync::{mpsc, oneshot};
+use std::time::{Duration, Instant};
+use tokio::sync::oneshot;
 
 /// What became of a try.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,13 +62,13 @@ pub(super) struct Unrecorded;
 
 /// The writer, on a thread of its own.
 pub(super) struct Recorder {
-    jobs: mpsc::UnboundedSender<Job>,
+    jobs: mpsc::Sender<Job>,
     thread: JoinHandle<Result<(), DeliveryError>>,
 }
 
 /// A session's end of the writer.
 #[derive(Clone)]
-pub(super) struct Pen(mpsc::UnboundedSender<Job>);
+pub(super) struct Pen(mpsc::Sender<Job>);
 
 /// A step under way.
 pub(super) struct Committing(oneshot::Receiver<bool>);
@@ -75,7 +76,7 @@ pub(super) struct Committing(oneshot::Receiver<bool>);
 impl Recorder {
     /// Starts the writer.
     pub fn start(conn: Connection) -> Self {
-        let (jobs, queue) = mpsc::unbounded_channel();
+        let (jobs, queue) = mpsc::channel();
         let thread = std::thread::spawn(move || write(conn, queue));
         Recorder { jobs, thread }
     }
@@ -104,29 +105,66 @@ impl Pen {
 }
 
 impl Committing {
-    /// Waits until the step is on the disk; gives whether the delivery was still there to be
+    /// Waits until the step is in the tables, where a killed program leaves it; gives whether the delivery was still there to be
     /// taken.
     pub async fn done(self) -> Result<bool, Unrecorded> {
         self.0.await.map_err(|_| Unrecorded)
     }
 }
 
-fn write(
-    mut conn: Connection,
-    mut queue: mpsc::UnboundedReceiver<Job>,
-) -> Result<(), DeliveryError> {
-    while let Some(first) = queue.blocking_recv() {
-        let mut jobs = vec![first];
-        while let Ok(job) = queue.try_recv() {
-            jobs.push(job);
+/// What is in the tables outlives the program. That it outlives the machine as well takes the disk
+/// several milliseconds, in which a mail server takes several mails; so that is waited for once in a
+/// while. A machine that loses its power sends what it sent since then again, under the same
+/// Message-ID, and loses nothing.
+const UNSAFE_FOR: Duration = Duration::from_secs(1);
+
+fn write(mut conn: Connection, queue: mpsc::Receiver<Job>) -> Result<(), DeliveryError> {
+    conn.pragma_update(None, "synchronous", "normal")?;
+    let mut unsafe_since: Option<Instant> = None;
+    loop {
+        let patience = unsafe_since.map(|since| UNSAFE_FOR.saturating_sub(since.elapsed()));
+        let first = match patience {
+            Some(patience) => queue.recv_timeout(patience),
+            None => queue.recv().map_err(|_| RecvTimeoutError::Disconnected),
+        };
+        match first {
+            Ok(first) => {
+                together(&mut conn, first, &queue)?;
+                unsafe_since.get_or_insert_with(Instant::now);
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return make_safe(&conn),
         }
-        let taken = patiently(&mut conn, &jobs)?;
-        for (job, taken) in jobs.into_iter().zip(taken) {
-            // a session that no longer waits was dropped with its whole run
-            let _ = job.done.send(taken);
+        if unsafe_since.is_some_and(|since| since.elapsed() >= UNSAFE_FOR) {
+            make_safe(&conn)?;
+            unsafe_since = None;
         }
     }
+}
+
+/// Everything that waits, in one transaction.
+fn together(
+    conn: &mut Connection,
+    first: Job,
+    queue: &mpsc::Receiver<Job>,
+) -> Result<(), DeliveryError> {
+    let jobs: Vec<Job> = std::iter::once(first).chain(queue.try_iter()).collect();
+    let taken = patiently(conn, &jobs)?;
+    for (job, taken) in jobs.into_iter().zip(taken) {
+        // a session that no longer waits was dropped with its whole run
+        let _ = job.done.send(taken);
+    }
     Ok(())
+}
+
+/// Puts the log on the disk, and what it says into the tables' own file.
+fn make_safe(conn: &Connection) -> Result<(), DeliveryError> {
+    let sql = "PRAGMA wal_checkpoint(PASSIVE)";
+    match conn.query_row(sql, [], |_| Ok(())).map_err(Fault::from) {
+        // the log goes on holding it
+        Ok(()) | Err(Fault::Full) => Ok(()),
+        Err(Fault::Other(error)) => Err(error),
+    }
 }
 
 /// Full disks are waited for: what was sent and is not recorded would go out twice.
