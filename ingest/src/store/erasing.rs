@@ -80,16 +80,17 @@ impl Store {
         remove_all(&tx, &self.folder)?;
         let blot = blot(&tx, &self.folder, whose)?;
         let erased = erase(&tx, &self.folder, &blot);
-        match erased {
-            Ok(_) => tx.commit()?,
-            Err(_) => tx.rollback()?,
-        }
-        self.sweep()?;
+        let erased = erased.and_then(|erased| {
+            tx.commit()?; // else it is rolled back, unless SQLite did that by itself
+            Ok(erased)
+        });
+        let swept = self.sweep();
         let mut erased = erased?;
-        if erased != Erased::default() {
-            let packed = self.conn.execute_batch("VACUUM");
-            packed.map_err(StoreError::from)?;
-        }
+        swept?;
+        // What was let go of before may lie in the ledger's free pages; and where an erasure was
+        // stopped before this, the one that finds nothing has it still to do.
+        let packed = self.conn.execute_batch("VACUUM");
+        packed.map_err(StoreError::from)?;
         for path in copy::all(&self.folder)? {
             erased.texts += erase_copy(&path, &blot)?;
         }
@@ -144,6 +145,10 @@ fn erase(tx: &Transaction<'_>, folder: &Path, blot: &Blot) -> Result<Erased, Sto
         erased.texts += texts;
     }
     erased.texts += erase_reports(tx, blot)?;
+    if erased != Erased::default() {
+        // answers that may repeat what was erased are asked for again
+        tx.execute_batch("DELETE FROM asked_of_sites; DELETE FROM asked_of_batches;")?;
+    }
     Ok(erased)
 }
 
@@ -225,8 +230,6 @@ fn erase_copy(path: &Path, blot: &Blot) -> Result<u64, StoreError> {
     let tx = conn.transaction()?;
     let texts = erase_reports(&tx, blot)?;
     tx.commit()?;
-    if texts > 0 {
-        conn.execute_batch("VACUUM")?;
-    }
+    conn.execute_batch("VACUUM")?;
     Ok(texts)
 }

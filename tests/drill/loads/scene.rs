@@ -30,9 +30,13 @@ impl Step {
         self.command.iter().map(String::as_str).collect()
     }
 
-    /// May it be done again when it was done?
-    pub fn again(&self) -> bool {
-        self.command[0] != "undo"
+    /// What it says when it was done before; None where doing it again leads elsewhere.
+    pub fn again(&self) -> Option<&'static str> {
+        match self.command[0].as_str() {
+            "undo" => None,
+            "erase-observer" => Some("no observer is kept as"),
+            _ => Some(""),
+        }
     }
 }
 
@@ -161,6 +165,7 @@ impl Scene {
         let name = "a source taken out and former rows let go";
         scene.step(program, name, &without, &["load"], true);
         scene.workbook(program, &loaded);
+        scene.erasing(program);
         let export = ["export", "--format", "csv", "--out", "passed-on"];
         scene.step(program, "an export", &loaded, &export, false);
         scene.older(program, &loaded);
@@ -189,6 +194,28 @@ impl Scene {
         let place = Place::copy(&self.folder.path().join("undo"), twice);
         let number = State::of(program, &place).in_use("counts").to_string();
         self.step(program, "an undo", twice, &["undo", &number], true);
+    }
+
+    /// A reserve whose observers are kept, one of whom is forgotten.
+    fn erasing(&mut self, program: &Program) {
+        let at = self.folder.path().join("observers");
+        std::fs::create_dir(&at).expect("a folder of our own");
+        let kept = "[workspace]\nkeep_observers = \"names\"";
+        let settings = SETTINGS.replacen("[workspace]", kept, 1);
+        let column = "count = \"Number\", observer = \"By\" }";
+        let settings = settings.replace("count = \"Number\" }", column);
+        write(&at, "wingtide.toml", &settings);
+        let counts = counts(2010..2025, 0);
+        let mut lines = counts.lines();
+        let mut text = lines.next().expect("a header").to_owned() + ",By\n";
+        for (n, line) in lines.enumerate() {
+            let by = ["A. Warden", "J. Tarn", "M. Holm"][n % 3];
+            writeln!(text, "{line},{by}").expect("text grows");
+        }
+        write(&at, "counts.csv", &text);
+        let loaded = self.step(program, "a load that keeps observers", &at, &["load"], true);
+        let command = ["erase-observer", "J. Tarn"];
+        self.step(program, "an observer erased", &loaded, &command, true);
     }
 
     fn workbook(&mut self, program: &Program, loaded: &Path) {
