@@ -2,7 +2,7 @@
 
 mod kept;
 
-pub(crate) use kept::KeptDays;
+pub(crate) use kept::{KeptDates, KeptDays};
 
 use chrono::NaiveDate;
 use config::meaning::{ObserverRule, Purpose};

@@ -30,14 +30,17 @@ impl Store {
     ///
     /// [`StoreError`] where the store is damaged.
     pub fn visit_dates(&self) -> Result<BTreeMap<String, BTreeSet<NaiveDate>>, StoreError> {
-        let mut dates: BTreeMap<String, BTreeSet<NaiveDate>> = BTreeMap::new();
+        let mut dates: BTreeMap<String, Vec<NaiveDate>> = BTreeMap::new();
         for batch in self.batches()? {
-            for (site, days) in self.days(&batch)?.iter() {
-                let of_site = dates.entry(site.clone()).or_default();
-                of_site.extend(days.keys());
+            for (site, more) in self.dates(&batch)? {
+                dates.entry(site).or_default().extend(more);
             }
         }
-        Ok(dates)
+        // a set of many at once is made far faster than one after another
+        let sets = dates
+            .into_iter()
+            .map(|(site, d)| (site, BTreeSet::from_iter(d)));
+        Ok(sets.collect())
     }
 
     /// Hands over each row of a counts batch, in the order of their lines.

@@ -8,7 +8,8 @@ use super::frames::SiteRows;
 use super::ledger::{self, BatchRow};
 use crate::report::Kind;
 use crate::source::DaysBySite;
-use crate::visit::KeptDays;
+use crate::visit::{KeptDates, KeptDays};
+use chrono::NaiveDate;
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 use std::path::Path;
 use std::sync::Arc;
@@ -42,6 +43,30 @@ impl Store {
             true => batches::days(&self.folder, batch).map(Arc::new),
             false => Ok(Arc::new(days)),
         }
+    }
+
+    /// The dates alone of what [`Store::days`] gives.
+    pub(super) fn dates(
+        &self,
+        batch: &BatchRow,
+    ) -> Result<Vec<(String, Vec<NaiveDate>)>, StoreError> {
+        let sql = "SELECT site, days FROM batch_sites WHERE batch = ?1";
+        let mut statement = self.conn.prepare(sql)?;
+        let rows = statement.query_map([batch.id], |row| {
+            Ok((row.get(0)?, ledger::json::<KeptDates>(row, 1)?))
+        })?;
+        let mut dates = Vec::new();
+        for row in rows {
+            let (site, kept) = row?;
+            dates.push((site, kept.dates().ok_or_else(|| unfit(batch))?));
+        }
+        if dates.is_empty() {
+            let days = batches::days(&self.folder, batch)?.into_iter();
+            dates = days
+                .map(|(site, days)| (site, days.into_keys().collect()))
+                .collect();
+        }
+        Ok(dates)
     }
 
     /// Of the dated rows those of one site.

@@ -34,6 +34,19 @@ pub(crate) struct KeptDays {
     unread: Vec<bool>,
 }
 
+/// Of what a source tells the dates alone, in their order.
+#[derive(Debug, Deserialize)]
+pub(crate) struct KeptDates {
+    dates: Vec<i32>,
+}
+
+impl KeptDates {
+    /// None where one lies beyond all calendars.
+    pub(crate) fn dates(self) -> Option<Vec<NaiveDate>> {
+        self.dates.into_iter().map(from_1970).collect()
+    }
+}
+
 impl KeptDays {
     pub(crate) fn of(days: &Days) -> Self {
         let searches = || days.values().flat_map(|day| &day.searches);
@@ -75,8 +88,12 @@ impl KeptDays {
         let mut number = or_all(self.searches, self.dates.len(), 1)?;
         let dated = self.dates.into_iter().map(|date| {
             let number = number.next()?;
-            let searches: Vec<Search> = searches.by_ref().take(number).collect::<Option<_>>()?;
-            (searches.len() == number).then_some((from_1970(date)?, Day { searches }))
+            // of exactly that length: there are many dates, and most have one
+            let mut of_date = Vec::with_capacity(number.min(searches.len()));
+            for _ in 0..number {
+                of_date.push(searches.next()??);
+            }
+            Some((from_1970(date)?, Day { searches: of_date }))
         });
         let days = dated.collect::<Option<Days>>()?;
         searches.next().is_none().then_some(days)

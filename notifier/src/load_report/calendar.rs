@@ -133,7 +133,8 @@ fn tidy(length: f64) -> f64 {
 }
 
 fn year_view(year: i32, dates: &BTreeSet<NaiveDate>, top: f64) -> YearView {
-    let own: Vec<&NaiveDate> = dates.iter().filter(|d| d.year() == year).collect();
+    let end = |month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap_or_default();
+    let own: Vec<&NaiveDate> = dates.range(end(1, 1)..=end(12, 31)).collect();
     let told = match (own.first(), own.last()) {
         (Some(first), Some(last)) => format!(
             "{year}: {}, {}",
@@ -155,18 +156,15 @@ fn year_view(year: i32, dates: &BTreeSet<NaiveDate>, top: f64) -> YearView {
 /// The bars of the weeks with that shade.
 fn bars(years: &BTreeMap<i32, Weeks>, shade: usize, top: impl Fn(i32) -> f64) -> String {
     let least = if shade == 0 { 1 } else { SHADES[shade - 1] + 1 };
+    let height = HIGHEST * (shade + 1) as f64 / SHADES.len() as f64;
+    let bar = format!("v-{height}h{BAR}v{height}z");
     let mut path = String::new();
     for (year, weeks) in years {
+        let foot = (top(*year) + HIGHEST).to_string();
         for (week, days) in weeks.iter().enumerate() {
             if (least..=SHADES[shade]).contains(days) {
-                let height = HIGHEST * (shade + 1) as f64 / SHADES.len() as f64;
                 let left = LEFT + week as f64 * COLUMN;
-                // writing to a string cannot fail
-                let _ = write!(
-                    path,
-                    "M{left} {}v-{height}h{BAR}v{height}z",
-                    top(*year) + HIGHEST
-                );
+                let _ = write!(path, "M{left} {foot}{bar}"); // writing to a string cannot fail
             }
         }
     }
