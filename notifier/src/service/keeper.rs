@@ -226,8 +226,8 @@ mod tests {
             - 7 September 2026, 06:31: The curves could not be fitted.\n\
             \n\
             A step that failed is tried again by itself, now and at the next run. What\n\
-            the service does is shown at http://127.0.0.1:7878/keeper. A note like this\n\
-            comes once a day at most.\n";
+            the service does is shown at http://127.0.0.1:7878/keeper. A note like\n\
+            this comes once a day at most.\n";
         assert_eq!(second.text, expected);
         told(&conn, &second, tuesday).expect("told");
         assert_eq!(waiting(&conn).expect("a number"), 0);
