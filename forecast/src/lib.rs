@@ -22,6 +22,7 @@ pub mod passage;
 pub mod plan;
 pub mod regression;
 pub mod score;
+pub mod season;
 pub mod season_shift;
 pub mod second_look;
 pub mod series;

@@ -5,6 +5,7 @@ use crate::digest::{DataBehind, Digest, Figure, Notice, SiteDigest};
 use crate::guidance::types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 use crate::guidance::{self, SiteView};
 use crate::record;
+use crate::season::so_far;
 use chrono::NaiveDate;
 use config::settings::Workspace;
 use forecast::calendar::IsoWeek;
@@ -65,6 +66,7 @@ pub(crate) fn told(view: &SiteView, date: NaiveDate) -> SiteDigest {
         guidance,
         figures: Vec::new(),
         data,
+        season: so_far::lines(view, date),
         record: record::sentence(view, IsoWeek::of(date)),
     }
 }

@@ -18,6 +18,7 @@ pub mod lesson;
 pub mod load_report;
 pub mod loaded;
 pub mod record;
+pub mod season;
 pub mod service;
 pub mod web;
 pub mod week;

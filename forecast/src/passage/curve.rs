@@ -205,6 +205,17 @@ impl PassageCurve {
         (sum(&pieces), sum(&slopes))
     }
 
+    /// The four coefficients that make the curve at a position: the first one's place, and the
+    /// weight of each.
+    pub(crate) fn coefficients_at(&self, position: f64) -> (usize, [f64; 4]) {
+        row(position, self.length)
+    }
+
+    /// Covariance of the coefficients.
+    pub(crate) fn covariance(&self) -> &DMatrix<f64> {
+        &self.covariance
+    }
+
     /// The curve on the days of its stretch, with its uncertainty.
     pub fn posterior(&self) -> Posterior {
         let mut rows: DMatrix<f64> = DMatrix::zeros(self.length, self.beta.len());

@@ -6,7 +6,7 @@ pub mod cut;
 pub mod dates;
 pub mod level;
 pub mod name;
-mod own_curve;
+pub(crate) mod own_curve;
 mod past;
 pub mod predictive;
 pub mod season;
@@ -167,7 +167,7 @@ fn passage(
     stretch: &Stretch,
     setting: &Setting,
 ) -> Option<Passage> {
-    let (birds, seasons) = tally(series, stretch);
+    let (birds, seasons) = tally(series, stretch, |_| true);
     if birds == 0 {
         return None;
     }
@@ -269,17 +269,22 @@ pub fn sightings(
     (years, sightings)
 }
 
-/// Birds in the stretch and the season-years, named by their first day, that had any.
-fn tally(series: &CountSeries, stretch: &Stretch) -> (u64, usize) {
+/// Birds in the stretch and the season-years, named by their first day, that had any; of the
+/// seasons that are wanted.
+pub(crate) fn tally(
+    series: &CountSeries,
+    stretch: &Stretch,
+    wanted: impl Fn(i32) -> bool,
+) -> (u64, usize) {
     let mut birds = 0;
     let mut seasons = BTreeSet::new();
     for (visit, count) in series.known().filter(|(_, c)| c.birds() > 0) {
-        let day = visit.day().index();
-        if !stretch.holds(day) {
+        let (day, year) = (visit.day().index(), stretch.season_year(visit.date));
+        if !stretch.holds(day) || !wanted(year) {
             continue;
         }
         birds += u64::from(count.birds());
-        seasons.insert(stretch.season_year(visit.date));
+        seasons.insert(year);
     }
     (birds, seasons.len())
 }

@@ -9,20 +9,31 @@ use crate::series::CountSeries;
 use crate::year_curve::posterior::Posterior;
 
 /// A passage's own curve, its seasons lined up by their timing.
-pub(super) struct OwnCurve {
-    pub(super) curve: PassageCurve,
+#[derive(Debug)]
+pub(crate) struct OwnCurve {
+    pub(crate) curve: PassageCurve,
     /// The years in which its seasons began.
-    pub(super) years: Vec<i32>,
-    pub(super) sightings: Vec<Sighting>,
+    pub(crate) years: Vec<i32>,
+    pub(crate) sightings: Vec<Sighting>,
     /// How late each season ran.
-    pub(super) shifts: Vec<Shift>,
+    pub(crate) shifts: Vec<Shift>,
     posterior: Posterior,
-    any_year: AnyYear,
+    pub(crate) any_year: AnyYear,
 }
 
 impl OwnCurve {
     pub(super) fn fit(series: &CountSeries, stretch: &Stretch) -> Option<Self> {
-        let (years, sightings) = sightings(series, stretch, |_| true);
+        Self::of_seasons(series, stretch, |_| true)
+    }
+
+    /// From the seasons whose first years are wanted.
+    pub(crate) fn of_seasons(
+        series: &CountSeries,
+        stretch: &Stretch,
+        wanted: impl Fn(i32) -> bool,
+    ) -> Option<Self> {
+        let (years, sightings) =
+            sightings(series, stretch, |date| wanted(stretch.season_year(date)));
         // the first fit mixes early and late seasons, which widens the curve; the second has
         // them lined up
         let mixed = curve::fit(stretch.length, &vec![0.0; years.len()], &sightings).ok()?;

@@ -2,7 +2,7 @@
 
 use super::BacktestError;
 use super::summary::{Calibration, SiteSummary, Summary};
-use crate::chart::{Calibrated, CalibrationChart, ChartError, Line};
+use crate::chart::{Calibrated, CalibrationChart, ChartError, Line, picture};
 use std::path::{Path, PathBuf};
 
 /// Width of the PNG, pixels.
@@ -46,17 +46,23 @@ impl ChartFile {
     /// Nothing to draw, or a file that can't be written.
     pub fn write(&self, summary: &Summary) -> Result<String, BacktestError> {
         let chart = chart(summary)?;
-        let bytes = match self.kind {
-            Kind::Png => chart.png(WIDTH)?.png,
-            Kind::Svg => chart.svg()?.into_bytes(),
-        };
-        crate::whole_file::write(&self.path, &bytes).map_err(|source| {
-            BacktestError::WriteChart {
-                path: self.path.clone(),
-                source,
-            }
-        })?;
+        self.put(chart.svg()?)?;
         Ok(chart.alt_text())
+    }
+
+    /// Puts a chart's SVG, or the PNG of it, in its place.
+    ///
+    /// # Errors
+    /// A file that can't be written.
+    pub fn put(&self, svg: String) -> Result<(), BacktestError> {
+        let bytes = match self.kind {
+            Kind::Png => picture(&svg, WIDTH)?.png,
+            Kind::Svg => svg.into_bytes(),
+        };
+        crate::whole_file::write(&self.path, &bytes).map_err(|source| BacktestError::WriteChart {
+            path: self.path.clone(),
+            source,
+        })
     }
 }
 

@@ -46,6 +46,14 @@ pub enum ChartError {
     /// No site to draw.
     #[error("a chart of forecasts needs one site at least")]
     NoSite,
+    /// A number that is none.
+    #[error("{place} has {value}, expected a number")]
+    NoNumber {
+        /// whose
+        place: String,
+        /// the number
+        value: f64,
+    },
     /// A chance or a part that is none.
     #[error("{site} has a part of {value}, expected 0 to 1")]
     NoPart {

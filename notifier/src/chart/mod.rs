@@ -12,6 +12,7 @@ mod layout;
 mod palette;
 mod raster;
 mod scale;
+mod season;
 mod strip;
 mod style;
 mod svg;
@@ -20,6 +21,7 @@ mod tests;
 
 pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
+pub use season::{CourseChart, SeasonChart, SeasonRow};
 pub(crate) use svg::escape;
 
 use chrono::{Datelike, Duration, NaiveDate};
@@ -50,6 +52,14 @@ pub struct Picture {
     pub width: u32,
     /// Pixels down.
     pub height: u32,
+}
+
+/// A chart's SVG as a PNG, `width` pixels wide.
+///
+/// # Errors
+/// [`ChartError::Raster`].
+pub(crate) fn picture(svg: &str, width: u32) -> Result<Picture, ChartError> {
+    raster::png(svg, width)
 }
 
 /// A checked chart of one set at one site.

@@ -47,7 +47,7 @@ impl Scale {
 }
 
 /// The largest of 1, 2, 5 times a power of ten that is not above `top`.
-fn round_below(top: f64) -> f64 {
+pub(super) fn round_below(top: f64) -> f64 {
     let power = 10f64.powf(top.log10().floor());
     // A hair of tolerance, since powers of ten are not exact.
     let fits = |m: &&f64| *m * power <= top * (1.0 + 1e-9);

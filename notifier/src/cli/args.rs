@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use clap::{Parser, Subcommand};
 use config::settings::Stretch;
+use forecast::fit::PassageName;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -41,6 +42,8 @@ pub enum Command {
     Curve(Curve),
     /// Show a week's guidance for a site
     Week(Week),
+    /// Tell whether a season runs early or late, strong or weak, against the other years
+    Season(Season),
     /// Show a look-alike set, ask through it, draw it, or check one of your own
     Set(Set),
     /// Write a week's digest as web page, text and mail, or send it
@@ -178,6 +181,41 @@ pub struct Week {
     /// As JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// `season`
+#[derive(Debug, clap::Args)]
+pub struct Season {
+    /// Site id; may be left out where there is one site
+    #[arg(long)]
+    pub site: Option<String>,
+    /// As it was known on this day, YYYY-MM-DD; today at the site where left out
+    #[arg(long, value_parser = super::date::read)]
+    pub date: Option<NaiveDate>,
+    /// A season, such as 2010-autumn, looked back on; the passages under way where left out
+    #[arg(long, value_name = "YEAR-NAME", value_parser = super::season::read)]
+    pub season: Option<SeasonName>,
+    /// Sentences on every passage, not on the three oddest alone
+    #[arg(long)]
+    pub all: bool,
+    /// Draw all passages at a glance into this .png or .svg file
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// Write the report as a page, with tables and a chart of every passage, to this .html file
+    #[arg(long, value_name = "FILE")]
+    pub page: Option<PathBuf>,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A season as it is called: the year in which its birds arrive, and the passage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SeasonName {
+    /// Year.
+    pub year: i32,
+    /// Passage.
+    pub name: PassageName,
 }
 
 /// `set`

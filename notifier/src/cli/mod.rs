@@ -20,6 +20,7 @@ mod new;
 mod pages;
 mod program;
 mod restore;
+mod season;
 mod serve;
 pub(crate) mod session;
 mod set;
@@ -167,6 +168,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Windows(a) => windows::run(&args.dir, a, streams),
         Command::Curve(a) => curve::run(&args.dir, a, streams),
         Command::Week(a) => week::run(&args.dir, a, streams),
+        Command::Season(a) => season::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),

@@ -66,6 +66,9 @@ pub struct SiteDigest {
     pub notices: Vec<Notice>,
     /// The counts it rests on.
     pub data: DataBehind,
+    /// The season so far against the other years, a paragraph each; empty where no passage is
+    /// told of.
+    pub season: Vec<String>,
     /// How well earlier forecasts came true, in a sentence.
     pub record: Option<String>,
 }

@@ -48,6 +48,7 @@ struct SiteView {
     sets: Vec<SetView>,
     brief: Vec<String>,
     others: Option<String>,
+    season: Vec<String>,
     cautions: Vec<String>,
     footer: Vec<String>,
 }
@@ -155,6 +156,7 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
         sets: full.iter().map(view).collect(),
         brief: site.brief_sets().iter().map(|s| brief(s)).collect(),
         others: others(&week.others),
+        season: site.season.clone(),
         cautions: shared::own_cautions(digest, site),
         footer: footer(site),
     }

@@ -20,7 +20,12 @@ pub fn dates(change: &DateChanges) -> impl Iterator<Item = (&'static str, &Chang
 /// The dates that have moved, in words: "arrival 2.1 days earlier a decade (95 % interval 0.8 to
 /// 3.4 earlier; 1999 to 2026)"; None where none has.
 pub fn moved(p: &Passage) -> Option<String> {
-    let moved = dates(p.change.as_ref()?).filter(|(_, c)| c.moved != Moved::NotFound);
+    moved_dates(p.change.as_ref()?)
+}
+
+/// The same of changes.
+pub fn moved_dates(change: &DateChanges) -> Option<String> {
+    let moved = dates(change).filter(|(_, c)| c.moved != Moved::NotFound);
     let words: Vec<String> = moved
         .map(|(date, c)| format!("{date} {}", words(c)))
         .collect();

@@ -203,6 +203,7 @@ fn digest(guidance: WeekGuidance, notices: Vec<Notice>, last_visit: NaiveDate) -
             years: Some((2012, 2025)),
             last_visit: Some(last_visit),
         },
+        season: vec![],
         record: Some("Of the last 40 times we said about 70 %, it was found in 29".into()),
     };
     Digest {

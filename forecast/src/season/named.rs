@@ -1,0 +1,129 @@
+//! Seasons by the year that people call them by.
+
+use crate::calendar::DAYS;
+use crate::fit::Passage;
+use crate::passage::cut::Stretch;
+use chrono::{Duration, NaiveDate};
+
+/// The stretch of the year that a passage was cut from.
+pub fn stretch_of(passage: &Passage) -> Stretch {
+    let (first, last) = (
+        usize::from(passage.stretch.0),
+        usize::from(passage.stretch.1),
+    );
+    Stretch {
+        first: first - 1,
+        length: (last + DAYS - first) % DAYS + 1,
+        after_gap: false,
+        before_gap: false,
+    }
+}
+
+/// Years from that in which the stretch begins to that of the arrival, which is what people call
+/// the season by: a stretch may begin in the autumn before a spring passage.
+fn later(passage: &Passage) -> i32 {
+    let before = |arrival: f64| arrival + 0.5 < f64::from(passage.stretch.0);
+    i32::from(passage.arrival.is_some_and(|a| before(a.day)))
+}
+
+/// What people call the season whose stretch begins in `season`.
+pub fn called(passage: &Passage, season: i32) -> i32 {
+    season + later(passage)
+}
+
+/// The year in which the stretch of the season begins that people call by `year`.
+pub fn begun(passage: &Passage, year: i32) -> i32 {
+    year - later(passage)
+}
+
+/// First day of the season of a stretch that begins in the year.
+pub fn first_day(stretch: &Stretch, season: i32) -> NaiveDate {
+    // day 366 of a common year is the first of the next
+    let begins = NaiveDate::from_yo_opt(season, 1).unwrap_or(NaiveDate::MIN);
+    begins + Duration::days(stretch.first as i64)
+}
+
+/// Last day of it.
+pub fn last_day(stretch: &Stretch, season: i32) -> NaiveDate {
+    first_day(stretch, season) + Duration::days(stretch.length as i64 - 1)
+}
+
+/// First and last day of a season on which birds of the passage may be about: the 80 % intervals
+/// of where arrival and departure fall in any one year. None of a passage without dates.
+pub fn about(passage: &Passage, season: i32) -> Option<(NaiveDate, NaiveDate)> {
+    let (arrival, departure) = (passage.arrival?, passage.departure?);
+    let stretch = stretch_of(passage);
+    let after = (arrival.day - f64::from(passage.stretch.0) + 0.5).rem_euclid(DAYS as f64) - 0.5;
+    let early = arrival.day - arrival.any_year.unwrap_or(arrival.known).0;
+    let late = departure.any_year.unwrap_or(departure.known).1 - arrival.day;
+    let day = |offset: f64| first_day(&stretch, season) + Duration::days(offset.round() as i64);
+    Some((
+        day(after - early).max(first_day(&stretch, season)),
+        day(after + late).min(last_day(&stretch, season)),
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fit::{DateEstimate, PassageName, Verdict};
+
+    fn passage(stretch: (u16, u16), arrival: f64, departure: f64) -> Passage {
+        let at = |day: f64| {
+            Some(DateEstimate {
+                day,
+                known: (day - 1.0, day + 1.0),
+                any_year: Some((day - 5.0, day + 5.0)),
+            })
+        };
+        Passage {
+            name: PassageName::Spring,
+            verdict: Verdict::Curve,
+            birds: 100,
+            seasons: 10,
+            watched_days: 100,
+            stretch,
+            arrival: at(arrival),
+            first_quarter: None,
+            median: at(0.5 * (arrival + departure)),
+            third_quarter: None,
+            peak: None,
+            departure: at(departure),
+            begun_before_watch: false,
+            ends_after_watch: false,
+            shifts: Vec::new(),
+            change: None,
+            temperature: None,
+            records: Vec::new(),
+        }
+    }
+
+    fn date(y: i32, m: u32, d: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(y, m, d).unwrap()
+    }
+
+    #[test]
+    fn a_spring_passage_is_called_by_the_year_of_its_arrival() {
+        // cut on 6 December and on 19 June, arriving on 11 April
+        let spring = passage((340, 170), 101.0, 140.0);
+        assert_eq!((called(&spring, 2009), begun(&spring, 2010)), (2010, 2009));
+        let (first, last) = about(&spring, 2009).unwrap();
+        assert_eq!((first, last), (date(2010, 4, 6), date(2010, 5, 25)));
+    }
+
+    #[test]
+    fn a_stay_over_winter_is_called_by_the_year_in_which_it_begins() {
+        let winter = passage((200, 120), 290.0, 440.0);
+        assert_eq!(called(&winter, 2009), 2009);
+        let (first, last) = about(&winter, 2009).unwrap();
+        assert_eq!(first, date(2009, 10, 12));
+        assert_eq!(last, date(2010, 3, 21));
+    }
+
+    #[test]
+    fn what_is_about_ends_with_the_stretch() {
+        let cut_off = passage((60, 150), 62.0, 149.0);
+        let about = about(&cut_off, 2011).unwrap();
+        assert_eq!(about, (date(2011, 3, 1), date(2011, 5, 30)));
+    }
+}

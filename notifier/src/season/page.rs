@@ -1,0 +1,221 @@
+//! The report on a season as a page that prints: tables fit for a club's journal.
+
+use super::{PassageSeason, SeasonReport, Stage, table, words};
+use crate::chart::{ChartError, CourseChart, SeasonChart, SeasonRow};
+use crate::findings::passage;
+use crate::words::{LANGUAGE, birds, day_month};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use forecast::season::{Estimate, Placed};
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde::Serialize;
+
+/// Pixels across: twice what the page gives a chart, for fine screens and print.
+const CHART_WIDTH: u32 = 1120;
+
+/// Why there is no page.
+#[derive(Debug, thiserror::Error)]
+pub enum PageError {
+    /// A chart can't be drawn.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// A template does not fit the page: a fault of the program.
+    #[error("the page could not be made: {0}")]
+    Template(#[from] minijinja::Error),
+}
+
+#[derive(Debug, Serialize)]
+struct View {
+    language: &'static str,
+    title: String,
+    ground: String,
+    by_chance: Option<String>,
+    overview: Option<FigureView>,
+    rows: Vec<RowView>,
+    odd: Vec<CourseView>,
+    others: Vec<CourseView>,
+    left_out: Vec<String>,
+    meaning: [&'static str; 4],
+}
+
+#[derive(Debug, Serialize)]
+struct FigureView {
+    address: String,
+    alt: String,
+    width: u32,
+    height: u32,
+}
+
+#[derive(Debug, Serialize)]
+struct RowView {
+    name: String,
+    /// Where the name shown is not it already.
+    scientific: Option<String>,
+    days_late: String,
+    times: String,
+    share: String,
+    birds: String,
+    first: String,
+    place: String,
+    odd: String,
+    is_odd: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct CourseView {
+    title: String,
+    sentences: Vec<String>,
+    figure: Option<FigureView>,
+}
+
+/// The chart of all passages; None where nothing is told of any.
+///
+/// # Errors
+/// As [`SeasonChart::new`].
+pub fn overview(report: &SeasonReport) -> Result<Option<SeasonChart>, ChartError> {
+    let (mut rows, mut untold) = (Vec::new(), Vec::new());
+    for p in &report.passages {
+        let name = name(report, p);
+        let Some(s) = p.standing() else {
+            untold.push(name);
+            continue;
+        };
+        let three = |e: &Estimate| [e.middle, e.low, e.high];
+        rows.push(SeasonRow {
+            name,
+            days_late: three(&s.shift),
+            times: three(&s.times),
+            odd: s.oddness.chance,
+            is_odd: p.is_odd(),
+        });
+    }
+    if rows.is_empty() {
+        return Ok(None);
+    }
+    let title = crate::words::plain_spaces(&words::heading(report));
+    SeasonChart::new(title, rows, untold).map(Some)
+}
+
+/// Its name, with the passage where the report is of several.
+fn name(report: &SeasonReport, p: &PassageSeason) -> String {
+    match report.season {
+        Some(_) => p.name.clone(),
+        None => format!("{}, {}", p.name, passage(p.passage)),
+    }
+}
+
+/// The chart of one passage's course.
+pub fn course(p: &PassageSeason) -> CourseChart {
+    let title = format!("{}, {}", p.name, words::season((p.year, p.passage)));
+    CourseChart {
+        title: crate::words::plain_spaces(&title),
+        subtitle: match p.standing() {
+            Some(s) => format!(
+                "{}, {} times the usual numbers",
+                words::days(s.shift.middle),
+                words::times(s.times.middle)
+            ),
+            None => "too little seen to tell".to_owned(),
+        },
+        first: p.drawn.first,
+        usual: p.drawn.usual.clone(),
+        this: p.drawn.this.clone(),
+        visits: p.drawn.visits.clone(),
+        today: p.drawn.today,
+    }
+}
+
+/// The page, which needs no other file.
+///
+/// # Errors
+/// A chart that can't be drawn.
+pub fn html(report: &SeasonReport) -> Result<String, PageError> {
+    let text = environment()?
+        .get_template("season.html")?
+        .render(Serde(view(report)?))?;
+    Ok(text + "\n")
+}
+
+fn view(report: &SeasonReport) -> Result<View, PageError> {
+    let figure = |picture: crate::chart::Picture, alt: String| FigureView {
+        address: format!("data:image/png;base64,{}", STANDARD.encode(&picture.png)),
+        alt,
+        width: picture.width / 2,
+        height: picture.height / 2,
+    };
+    let overview = match overview(report)? {
+        Some(chart) => Some(figure(chart.png(CHART_WIDTH)?, chart.alt_text())),
+        None => None,
+    };
+    let course = |p: &PassageSeason| -> Result<CourseView, PageError> {
+        let chart = course(p);
+        Ok(CourseView {
+            title: name(report, p),
+            sentences: words::sentences(p),
+            // a passage of which nothing is known but that nobody went out has no picture
+            figure: match chart.png(CHART_WIDTH) {
+                Ok(picture) => Some(figure(picture, chart.alt_text())),
+                Err(ChartError::NoSpecies) => None,
+                Err(error) => return Err(error.into()),
+            },
+        })
+    };
+    let (odd, others): (Vec<_>, Vec<_>) = report.passages.iter().partition(|p| p.is_odd());
+    Ok(View {
+        language: LANGUAGE,
+        title: words::heading(report),
+        ground: words::ground(report),
+        by_chance: words::by_chance(report),
+        overview,
+        rows: report.passages.iter().map(|p| row(report, p)).collect(),
+        odd: odd.into_iter().map(course).collect::<Result<_, _>>()?,
+        others: others.into_iter().map(course).collect::<Result<_, _>>()?,
+        left_out: words::left_out(report),
+        meaning: words::MEANING,
+    })
+}
+
+fn row(report: &SeasonReport, p: &PassageSeason) -> RowView {
+    let [_, days_late, times, share, _, odd] = table::cells(report, p);
+    let share = match p.stage {
+        Stage::Over => "over".to_owned(),
+        _ => share,
+    };
+    RowView {
+        name: name(report, p),
+        scientific: (p.name != p.species).then(|| p.species.clone()),
+        days_late: days_late.replace("..", " to "),
+        times: times.replace("..", " to "),
+        share: share.replace("..", " to "),
+        birds: format!("{} of {}", p.course.birds, birds(p.course.usual_birds)),
+        first: p.first.date.map_or_else(|| "-".to_owned(), day_month),
+        place: place(p),
+        odd,
+        is_odd: p.is_odd(),
+    }
+}
+
+/// "3rd of 12", "by then 9 of 11".
+fn place(p: &PassageSeason) -> String {
+    match p.first.placed {
+        _ if p.first.on_first_visit => "first visit".to_owned(),
+        Placed::Among {
+            others, earlier, ..
+        } => format!("{} of {}", words::ordinal(earlier + 1), others + 1),
+        Placed::NotYet { others, found } => format!("by now {found} of {others}"),
+        Placed::TooFewYears { .. } => "too few years".to_owned(),
+    }
+}
+
+fn environment() -> Result<Environment<'static>, minijinja::Error> {
+    let mut env = Environment::new();
+    env.set_undefined_behavior(UndefinedBehavior::Strict);
+    let mut syntax = SyntaxConfig::builder();
+    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
+    env.set_auto_escape_callback(|_| AutoEscape::Html);
+    env.add_template("style.html", include_str!("../../templates/style.html"))?;
+    env.add_template("season.html", include_str!("../../templates/season.html"))?;
+    Ok(env)
+}

@@ -1,0 +1,49 @@
+//! The season so far, short, for the digest.
+
+use super::{Ask, PassageSeason, SeasonReport, of_site, words};
+use crate::guidance::SiteView;
+use crate::words::count_of;
+use chrono::NaiveDate;
+
+/// Told at most.
+const MOST: usize = 3;
+
+/// The three oddest passages, a paragraph each, or one sentence that nothing is out of the
+/// ordinary. Empty where no passage is told of.
+pub fn lines(view: &SiteView, date: NaiveDate) -> Vec<String> {
+    let ask = Ask {
+        date,
+        season: None,
+        as_known_then: true,
+    };
+    // only a season that is asked for by name can be missing
+    of_site(view, &ask).map_or_else(|_| Vec::new(), |report| of_report(&report))
+}
+
+fn of_report(report: &SeasonReport) -> Vec<String> {
+    let told = report.passages.iter().filter(|p| p.standing().is_some());
+    let told = told.count();
+    if told == 0 {
+        return Vec::new();
+    }
+    let odd: Vec<&PassageSeason> = report.passages.iter().filter(|p| p.is_odd()).collect();
+    if odd.is_empty() {
+        return vec![format!(
+            "Nothing out of the ordinary: {} run about as seasons usually do.",
+            count_of(told, "passage", "passages")
+        )];
+    }
+    let told_of = odd.iter().take(MOST);
+    let mut lines: Vec<String> = told_of
+        .map(|p| {
+            let all = [
+                Some(words::course(p)),
+                words::odd(p),
+                words::first(&p.first),
+            ];
+            all.into_iter().flatten().collect::<Vec<_>>().join(" ")
+        })
+        .collect();
+    lines.extend(words::by_chance(report));
+    lines
+}

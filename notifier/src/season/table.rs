@@ -1,0 +1,117 @@
+//! A season as text on a screen.
+
+use super::{PassageSeason, SeasonReport, words};
+use crate::columns::wrap;
+use crate::findings::passage;
+use crate::words::plain_spaces;
+use forecast::season::Estimate;
+use unicode_width::UnicodeWidthStr;
+
+const HEADINGS: [&str; 6] = ["", "days late", "times usual", "% through", "first", "odd"];
+const GAP: &str = "  ";
+/// Passages that get their sentences below the table, where not all do.
+const FEW: usize = 3;
+
+/// The report, at most `width` columns wide; sentences of every passage where `all`.
+pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
+    let mut lines = vec![
+        wrap(&words::heading(report), "", "", width),
+        wrap(&words::ground(report), "", "  ", width),
+    ];
+    if report.passages.is_empty() {
+        lines.push("No passage with a curve is under way.".to_owned());
+    } else {
+        lines.push(String::new());
+        lines.extend(table(report, width));
+        lines.push(String::new());
+        let shown = if all { report.passages.len() } else { FEW };
+        for p in report.passages.iter().take(shown) {
+            lines.push(wrap(&words::sentences(p).join(" "), "- ", "  ", width));
+        }
+        if shown < report.passages.len() {
+            let more = "The others in sentences: --all";
+            lines.push(wrap(more, "", "", width));
+        }
+        lines.push(String::new());
+    }
+    let more = words::by_chance(report).into_iter();
+    for text in more.chain(words::left_out(report)) {
+        lines.push(wrap(&text, "", "  ", width));
+    }
+    if !report.passages.is_empty() {
+        lines.extend(words::MEANING.map(|text| wrap(text, "", "  ", width)));
+    }
+    plain_spaces(&lines.join("\n")) + "\n"
+}
+
+fn table(report: &SeasonReport, width: usize) -> Vec<String> {
+    let mut rows = vec![HEADINGS.map(str::to_owned)];
+    rows.extend(report.passages.iter().map(|p| cells(report, p)));
+    let mut widths: [usize; 6] =
+        std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
+    let others: usize = widths[1..].iter().map(|w| w + GAP.len()).sum();
+    widths[0] = widths[0].min(width.saturating_sub(others).max(8));
+    rows.iter().flat_map(|row| row_lines(row, widths)).collect()
+}
+
+/// A name that is too long goes on in the next line.
+fn row_lines(row: &[String; 6], widths: [usize; 6]) -> Vec<String> {
+    let name = wrap(&row[0], "", "  ", widths[0]);
+    let mut lines: Vec<String> = Vec::new();
+    for (i, part) in name.split('\n').enumerate() {
+        let mut line = part.to_owned() + &" ".repeat(widths[0].saturating_sub(part.width()));
+        if i == 0 {
+            for (cell, width) in row.iter().zip(widths).skip(1) {
+                line.push_str(GAP);
+                line.push_str(&" ".repeat(width.saturating_sub(cell.width())));
+                line.push_str(cell);
+            }
+        }
+        lines.push(line.trim_end().to_owned());
+    }
+    lines
+}
+
+/// The cells of a row, headings left out.
+pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; 6] {
+    // of a season that is named, every passage has the same name
+    let name = match report.season {
+        Some(_) => p.name.clone(),
+        None => format!("{}, {}", p.name, passage(p.passage)),
+    };
+    let first = p
+        .first
+        .date
+        .map_or_else(|| "-".to_owned(), |d| d.format("%m-%d").to_string());
+    let Some(s) = p.standing() else {
+        let dash = || "-".to_owned();
+        return [name, dash(), dash(), dash(), first, dash()];
+    };
+    let whole = |x: f64| format!("{:.0}", x.round() + 0.0);
+    let percent = |x: f64| format!("{:.0}", 100.0 * x);
+    [
+        name,
+        told(&s.shift, whole),
+        told(&s.times, words::times),
+        told(&s.share, percent),
+        first,
+        odd(s.oddness.chance),
+    ]
+}
+
+/// "-4 (-7..-2)".
+fn told(e: &Estimate, number: impl Fn(f64) -> String) -> String {
+    format!(
+        "{} ({}..{})",
+        number(e.middle),
+        number(e.low),
+        number(e.high)
+    )
+}
+
+fn odd(chance: f64) -> String {
+    match chance {
+        c if c < 0.01 => "<1".to_owned(),
+        c => format!("{:.0}", 100.0 * c),
+    }
+}
