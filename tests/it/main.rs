@@ -20,6 +20,7 @@ mod propose;
 mod readme;
 mod real_counts;
 mod record;
+mod season;
 mod service;
 mod south;
 mod stopped;

@@ -115,6 +115,14 @@ fn every_key_of_the_json_is_documented() {
         &["windows", "--json"][..],
         &["batches", "--json"],
         &[
+            "season",
+            "--site",
+            "long-bank",
+            "--date",
+            "2026-09-09",
+            "--json",
+        ],
+        &[
             "curve",
             "--site",
             "long-bank",

@@ -3,12 +3,11 @@
 use super::Estimate;
 use super::borrowed::Borrowed;
 use super::grid::Grid;
-use super::mixture::Mixture;
 use crate::passage::curve::PassageCurve;
 use nalgebra::DVector;
 
-/// Nearer to 0 or 1 than this a part is not told apart from it.
-const LEAST: f64 = 1e-6;
+/// Nearer to 0 or 1 than this a part is at its end, where the curve's shape no longer matters.
+const LEAST: f64 = 1e-4;
 
 /// Part of the curve's birds up to a position, days from the middle of the stretch's first day.
 /// Days before the stretch and behind it, as far as a season may be shifted, don't count: the
@@ -28,7 +27,8 @@ fn part(day: usize, position: f64) -> f64 {
 }
 
 /// The part of this season's birds through by a position: the long-term part at the position less
-/// the shift, with what is not known of either, on the scale of log odds.
+/// the shift. It only falls as the shift grows, so that its interval is that of the shift, with
+/// what is not known of the curve's shape counted as days.
 pub(super) fn estimate(
     curve: &PassageCurve,
     length: usize,
@@ -36,34 +36,31 @@ pub(super) fn estimate(
     grid: &Grid,
     borrowed: &Borrowed,
 ) -> Estimate {
-    let odds = |share: f64| {
-        let share = share.clamp(LEAST, 1.0 - LEAST);
-        (share / (1.0 - share)).ln()
-    };
     let middle = grid.moments().shift;
-    let wider = unknown(curve, length, position - middle, borrowed);
-    let parts = grid.by_shift().map(|(shift, weight)| {
-        let share = through(curve, length, position - shift);
-        (weight, odds(share), wider)
-    });
-    let estimate = Mixture(parts.collect()).estimate();
-    let share = |odds: f64| 1.0 / (1.0 + (-odds).exp());
+    let shift = grid.shifts(unknown(curve, length, position - middle, borrowed));
+    let shift = shift.estimate();
+    let share = |shift: f64| through(curve, length, position - shift);
     Estimate {
-        middle: share(estimate.middle),
-        low: share(estimate.low),
-        high: share(estimate.high),
+        middle: share(shift.middle),
+        low: share(shift.high),
+        high: share(shift.low),
     }
 }
 
-/// Variance of the log odds that comes from the curve: by its shape, and by the shift that goes
+/// Variance, in squared days, that comes from the curve: by its shape, and by the shift that goes
 /// with it. A curve that lies a day too late makes every season a day too early, and the part
 /// through the same.
 fn unknown(curve: &PassageCurve, length: usize, position: f64, borrowed: &Borrowed) -> f64 {
-    let share = through(curve, length, position).clamp(LEAST, 1.0 - LEAST);
+    let share = through(curve, length, position);
     let rates: Vec<f64> = (0..length)
         .map(|d| curve.log_mean(d as f64).exp())
         .collect();
     let total: f64 = rates.iter().sum();
+    let density = curve.log_mean(position).exp() / total;
+    let at_an_end = !(LEAST..=1.0 - LEAST).contains(&share);
+    if at_an_end || density.is_nan() || density < LEAST {
+        return borrowed.shift_variance();
+    }
     let mut by_itself: DVector<f64> = DVector::zeros(curve.covariance().nrows());
     for (day, rate) in rates.iter().enumerate() {
         let (first, pieces) = curve.coefficients_at(day as f64);
@@ -72,8 +69,5 @@ fn unknown(curve: &PassageCurve, length: usize, position: f64, borrowed: &Borrow
             by_itself[first + i] += pull * piece;
         }
     }
-    let density = curve.log_mean(position).exp() / total;
-    let per_odds = share * (1.0 - share);
-    // a hundredth of the odds' scale: below it rounding speaks
-    (borrowed.variance_of(&by_itself, -density) / (per_odds * per_odds)).max(1e-4)
+    borrowed.variance_of(&by_itself, -density) / (density * density)
 }

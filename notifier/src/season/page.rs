@@ -1,11 +1,11 @@
 //! The report on a season as a page that prints: tables fit for a club's journal.
 
-use super::{PassageSeason, SeasonReport, Stage, table, words};
+use super::{PassageSeason, SeasonReport, table, words};
 use crate::chart::{ChartError, CourseChart, SeasonChart, SeasonRow};
-use crate::findings::passage;
-use crate::words::{LANGUAGE, birds, day_month};
+use crate::words::{LANGUAGE, TIE, month_short};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use chrono::{Datelike, NaiveDate};
 use forecast::season::{Estimate, Placed};
 use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
@@ -31,7 +31,7 @@ struct View {
     language: &'static str,
     title: String,
     ground: String,
-    by_chance: Option<String>,
+    summary: Vec<String>,
     overview: Option<FigureView>,
     rows: Vec<RowView>,
     odd: Vec<CourseView>,
@@ -77,7 +77,7 @@ struct CourseView {
 pub fn overview(report: &SeasonReport) -> Result<Option<SeasonChart>, ChartError> {
     let (mut rows, mut untold) = (Vec::new(), Vec::new());
     for p in &report.passages {
-        let name = name(report, p);
+        let name = words::name(report, p);
         let Some(s) = p.standing() else {
             untold.push(name);
             continue;
@@ -96,14 +96,6 @@ pub fn overview(report: &SeasonReport) -> Result<Option<SeasonChart>, ChartError
     }
     let title = crate::words::plain_spaces(&words::heading(report));
     SeasonChart::new(title, rows, untold).map(Some)
-}
-
-/// Its name, with the passage where the report is of several.
-fn name(report: &SeasonReport, p: &PassageSeason) -> String {
-    match report.season {
-        Some(_) => p.name.clone(),
-        None => format!("{}, {}", p.name, passage(p.passage)),
-    }
 }
 
 /// The chart of one passage's course.
@@ -152,7 +144,7 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
     let course = |p: &PassageSeason| -> Result<CourseView, PageError> {
         let chart = course(p);
         Ok(CourseView {
-            title: name(report, p),
+            title: words::name(report, p),
             sentences: words::sentences(p),
             // a passage of which nothing is known but that nobody went out has no picture
             figure: match chart.png(CHART_WIDTH) {
@@ -167,7 +159,7 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
         language: LANGUAGE,
         title: words::heading(report),
         ground: words::ground(report),
-        by_chance: words::by_chance(report),
+        summary: words::summary(report),
         overview,
         rows: report.passages.iter().map(|p| row(report, p)).collect(),
         odd: odd.into_iter().map(course).collect::<Result<_, _>>()?,
@@ -179,25 +171,31 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
 
 fn row(report: &SeasonReport, p: &PassageSeason) -> RowView {
     let [_, days_late, times, share, _, odd] = table::cells(report, p);
-    let share = match p.stage {
-        Stage::Over => "over".to_owned(),
-        _ => share,
-    };
+    let told = p.standing().is_some();
     RowView {
-        name: name(report, p),
+        name: words::name(report, p),
         scientific: (p.name != p.species).then(|| p.species.clone()),
         days_late: days_late.replace("..", " to "),
-        times: times.replace("..", " to "),
+        times: if told {
+            times.replace("..", " to ")
+        } else {
+            "-".to_owned()
+        },
         share: share.replace("..", " to "),
-        birds: format!("{} of {}", p.course.birds, birds(p.course.usual_birds)),
-        first: p.first.date.map_or_else(|| "-".to_owned(), day_month),
+        birds: table::birds(p),
+        first: p.first.date.map_or_else(|| "-".to_owned(), short),
         place: place(p),
         odd,
         is_odd: p.is_odd(),
     }
 }
 
-/// "3rd of 12", "by then 9 of 11".
+/// "23 Aug".
+fn short(date: NaiveDate) -> String {
+    format!("{}{TIE}{}", date.day(), month_short(date.month()))
+}
+
+/// "3rd of 12", "by now 9 of 11".
 fn place(p: &PassageSeason) -> String {
     match p.first.placed {
         _ if p.first.on_first_visit => "first visit".to_owned(),

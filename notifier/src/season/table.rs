@@ -1,13 +1,13 @@
 //! A season as text on a screen.
 
-use super::{PassageSeason, SeasonReport, words};
+use super::{PassageSeason, SeasonReport, Stage, words};
 use crate::columns::wrap;
-use crate::findings::passage;
 use crate::words::plain_spaces;
 use forecast::season::Estimate;
 use unicode_width::UnicodeWidthStr;
 
-const HEADINGS: [&str; 6] = ["", "days late", "times usual", "% through", "first", "odd"];
+const COLUMNS: usize = 6;
+const HEADINGS: [&str; COLUMNS] = ["", "days late", "times usual", "% through", "first", "odd"];
 const GAP: &str = "  ";
 /// Passages that get their sentences below the table, where not all do.
 const FEW: usize = 3;
@@ -34,8 +34,8 @@ pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
         }
         lines.push(String::new());
     }
-    let more = words::by_chance(report).into_iter();
-    for text in more.chain(words::left_out(report)) {
+    let together = words::summary(report);
+    for text in together.into_iter().chain(words::left_out(report)) {
         lines.push(wrap(&text, "", "  ", width));
     }
     if !report.passages.is_empty() {
@@ -47,7 +47,7 @@ pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
 fn table(report: &SeasonReport, width: usize) -> Vec<String> {
     let mut rows = vec![HEADINGS.map(str::to_owned)];
     rows.extend(report.passages.iter().map(|p| cells(report, p)));
-    let mut widths: [usize; 6] =
+    let mut widths: [usize; COLUMNS] =
         std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
     let others: usize = widths[1..].iter().map(|w| w + GAP.len()).sum();
     widths[0] = widths[0].min(width.saturating_sub(others).max(8));
@@ -55,7 +55,7 @@ fn table(report: &SeasonReport, width: usize) -> Vec<String> {
 }
 
 /// A name that is too long goes on in the next line.
-fn row_lines(row: &[String; 6], widths: [usize; 6]) -> Vec<String> {
+fn row_lines(row: &[String; COLUMNS], widths: [usize; COLUMNS]) -> Vec<String> {
     let name = wrap(&row[0], "", "  ", widths[0]);
     let mut lines: Vec<String> = Vec::new();
     for (i, part) in name.split('\n').enumerate() {
@@ -73,19 +73,16 @@ fn row_lines(row: &[String; 6], widths: [usize; 6]) -> Vec<String> {
 }
 
 /// The cells of a row, headings left out.
-pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; 6] {
-    // of a season that is named, every passage has the same name
-    let name = match report.season {
-        Some(_) => p.name.clone(),
-        None => format!("{}, {}", p.name, passage(p.passage)),
-    };
+pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; COLUMNS] {
+    let name = words::name(report, p);
     let first = p
         .first
         .date
         .map_or_else(|| "-".to_owned(), |d| d.format("%m-%d").to_string());
     let Some(s) = p.standing() else {
         let dash = || "-".to_owned();
-        return [name, dash(), dash(), dash(), first, dash()];
+        let seen = format!("{} birds", birds(p));
+        return [name, dash(), seen, dash(), first, dash()];
     };
     let whole = |x: f64| format!("{:.0}", x.round() + 0.0);
     let percent = |x: f64| format!("{:.0}", 100.0 * x);
@@ -93,10 +90,19 @@ pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; 6] {
         name,
         told(&s.shift, whole),
         told(&s.times, words::times),
-        told(&s.share, percent),
+        match p.stage {
+            Stage::Over => "over".to_owned(),
+            _ => told(&s.share, percent),
+        },
         first,
         odd(s.oddness.chance),
     ]
+}
+
+/// "34 of 52": birds counted, and those usual on the same visits.
+pub fn birds(p: &PassageSeason) -> String {
+    let usual = crate::words::birds(p.course.usual_birds);
+    format!("{} of {usual}", p.course.birds)
 }
 
 /// "-4 (-7..-2)".

@@ -110,6 +110,16 @@ fn standing(s: &Standing, stage: Stage) -> String {
     }
 }
 
+/// A passage's name in the report: with its season where the report is of several.
+pub fn name(report: &SeasonReport, p: &PassageSeason) -> String {
+    let mut seasons = report.passages.iter().map(|p| p.passage);
+    let first = seasons.next();
+    match seasons.all(|s| Some(s) == first) {
+        true => p.name.clone(),
+        false => format!("{}, {}", p.name, passage(p.passage)),
+    }
+}
+
 fn who(p: &PassageSeason) -> String {
     format!("{}, {}", p.name, passage(p.passage))
 }
@@ -260,12 +270,48 @@ pub fn by_chance(report: &SeasonReport) -> Option<String> {
     let odd = report.passages.iter().filter(|p| p.is_odd()).count();
     let by_chance = told as f64 * super::OUT_OF_THE_ORDINARY;
     Some(format!(
-        "Of {} told of, {odd} {} out of the ordinary (as 1 usual season in 20 is at the most); by \
-         chance alone it would be about {}.",
+        "Out of the ordinary (as 1 usual season in 20 is at the most): {odd} of {}; by chance \
+         alone it would be about {}.",
         count_of(told, "passage", "passages"),
-        if odd == 1 { "is" } else { "are" },
         birds(by_chance),
     ))
+}
+
+/// What stands out of all passages together.
+pub fn summary(report: &SeasonReport) -> Vec<String> {
+    let told: Vec<&Standing> = report
+        .passages
+        .iter()
+        .filter_map(|p| p.standing())
+        .collect();
+    let number = |is: &dyn Fn(&Standing) -> bool| told.iter().filter(|s| is(s)).count();
+    let (early, late) = (
+        number(&|s| s.shift.high < 0.0),
+        number(&|s| s.shift.low > 0.0),
+    );
+    let (weak, strong) = (
+        number(&|s| s.times.high < 1.0),
+        number(&|s| s.times.low > 1.0),
+    );
+    if told.is_empty() {
+        return Vec::new();
+    }
+    let mut all = vec![format!(
+        "Of {} told of, {early} run early, {late} late, {strong} strong and {weak} weak (the \
+         whole 80{TIE}% interval on that side).",
+        count_of(told.len(), "passage", "passages")
+    )];
+    // two thirds on one side, of passages enough to speak of: a choice
+    let most = |n: usize| told.len() >= 6 && 3 * n >= 2 * told.len();
+    if most(strong) || most(weak) {
+        let which = if most(strong) { "strong" } else { "weak" };
+        all.push(format!(
+            "Where so many are {which} at once, effort, observers or weather are a likelier reason \
+             than the birds."
+        ));
+    }
+    all.extend(by_chance(report));
+    all
 }
 
 /// Species left out.

@@ -225,7 +225,17 @@ pub fn autumn() -> Digest {
     bare.marks.clear();
     bare.not_to_rely_on.clear();
     let sets = vec![bare, sandpipers([0.999, 0.62, 0.5, 0.012], 0.615)];
-    digest(week(date(8, 26), sets), vec![], date(8, 23))
+    let mut autumn = digest(week(date(8, 26), sets), vec![], date(8, 23));
+    autumn.sites[0].season = vec![
+        "Little Stint, autumn: 6 days late (80 % interval 3 to 9 late), 0.4 times the usual \
+         numbers (0.2 to 0.7), 12 % through (5 % to 21 %). Of a hundred usual seasons 3 would look \
+         so far off."
+            .into(),
+        "Out of the ordinary (as 1 usual season in 20 is at the most): 1 of 9 passages; by chance \
+         alone it would be about 0.45."
+            .into(),
+    ];
+    autumn
 }
 
 pub fn quiet() -> Digest {
