@@ -1,9 +1,9 @@
 //! Seasons by the year that people call them by.
 
-use crate::calendar::DAYS;
+use crate::calendar::{DAYS, DayOfYear};
 use crate::fit::Passage;
 use crate::passage::cut::Stretch;
-use chrono::{Duration, NaiveDate};
+use chrono::NaiveDate;
 
 /// The stretch of the year that a passage was cut from.
 pub fn stretch_of(passage: &Passage) -> Stretch {
@@ -36,16 +36,23 @@ pub fn begun(passage: &Passage, year: i32) -> i32 {
     year - later(passage)
 }
 
+/// The day that lies so many days of the circle of the year after the first of a season.
+fn date_at(stretch: &Stretch, season: i32, offset: usize) -> NaiveDate {
+    let place = stretch.first + offset;
+    let year = season + (place / DAYS) as i32;
+    let day = DayOfYear::try_from((place % DAYS) as u16 + 1);
+    let date = day.ok().and_then(|d| d.in_year(year));
+    date.unwrap_or(NaiveDate::MAX)
+}
+
 /// First day of the season of a stretch that begins in the year.
 pub fn first_day(stretch: &Stretch, season: i32) -> NaiveDate {
-    // day 366 of a common year is the first of the next
-    let begins = NaiveDate::from_yo_opt(season, 1).unwrap_or(NaiveDate::MIN);
-    begins + Duration::days(stretch.first as i64)
+    date_at(stretch, season, 0)
 }
 
 /// Last day of it.
 pub fn last_day(stretch: &Stretch, season: i32) -> NaiveDate {
-    first_day(stretch, season) + Duration::days(stretch.length as i64 - 1)
+    date_at(stretch, season, stretch.length.max(1) - 1)
 }
 
 /// First and last day of a season on which birds of the passage may be about: the 80 % intervals
@@ -56,11 +63,11 @@ pub fn about(passage: &Passage, season: i32) -> Option<(NaiveDate, NaiveDate)> {
     let after = (arrival.day - f64::from(passage.stretch.0) + 0.5).rem_euclid(DAYS as f64) - 0.5;
     let early = arrival.day - arrival.any_year.unwrap_or(arrival.known).0;
     let late = departure.any_year.unwrap_or(departure.known).1 - arrival.day;
-    let day = |offset: f64| first_day(&stretch, season) + Duration::days(offset.round() as i64);
-    Some((
-        day(after - early).max(first_day(&stretch, season)),
-        day(after + late).min(last_day(&stretch, season)),
-    ))
+    let day = |offset: f64| {
+        let inside = offset.round().clamp(0.0, stretch.length as f64 - 1.0);
+        date_at(&stretch, season, inside as usize)
+    };
+    Some((day(after - early), day(after + late)))
 }
 
 #[cfg(test)]
@@ -117,7 +124,7 @@ mod tests {
         assert_eq!(called(&winter, 2009), 2009);
         let (first, last) = about(&winter, 2009).unwrap();
         assert_eq!(first, date(2009, 10, 12));
-        assert_eq!(last, date(2010, 3, 21));
+        assert_eq!(last, date(2010, 3, 20));
     }
 
     #[test]

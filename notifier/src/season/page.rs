@@ -48,8 +48,9 @@ struct FigureView {
     height: u32,
 }
 
+/// A row of the table, in words.
 #[derive(Debug, Serialize)]
-struct RowView {
+pub(crate) struct RowView {
     name: String,
     /// Where the name shown is not it already.
     scientific: Option<String>,
@@ -161,12 +162,17 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
         ground: words::ground(report),
         summary: words::summary(report),
         overview,
-        rows: report.passages.iter().map(|p| row(report, p)).collect(),
+        rows: rows(report),
         odd: odd.into_iter().map(course).collect::<Result<_, _>>()?,
         others: others.into_iter().map(course).collect::<Result<_, _>>()?,
         left_out: words::left_out(report),
         meaning: words::MEANING,
     })
+}
+
+/// The table, the oddest first.
+pub(crate) fn rows(report: &SeasonReport) -> Vec<RowView> {
+    report.passages.iter().map(|p| row(report, p)).collect()
 }
 
 fn row(report: &SeasonReport, p: &PassageSeason) -> RowView {

@@ -106,6 +106,14 @@ impl CourseChart {
     /// # Errors
     /// Nothing to draw, or [`ChartError::Draw`] where the drawing library refuses.
     pub fn svg(&self) -> Result<String, ChartError> {
+        self.svg_as("chart")
+    }
+
+    /// The same, the ids within it beginning with `id`, for a page of several charts.
+    ///
+    /// # Errors
+    /// As [`CourseChart::svg`].
+    pub fn svg_as(&self, id: &str) -> Result<String, ChartError> {
         let title = break_lines(&self.title, LABEL.size, true)?;
         let subtitle = break_lines(&words::plain_spaces(&self.subtitle), SMALL_SIZE, false)?;
         let line = f64::from(LINE);
@@ -121,7 +129,13 @@ impl CourseChart {
             legend(sheet, top + PLOT + 36.0, self.this.is_some())
         })?;
         let text = self.alt_text();
-        Ok(svg::finish(&drawn, size, UNITS as u32, &self.title, &text))
+        Ok(svg::finish(
+            &drawn,
+            id,
+            size,
+            UNITS as u32,
+            (&self.title, &text),
+        ))
     }
 
     fn curves(&self, sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {

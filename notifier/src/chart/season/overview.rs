@@ -138,6 +138,14 @@ impl SeasonChart {
     /// # Errors
     /// [`ChartError::Draw`] where the drawing library refuses.
     pub fn svg(&self) -> Result<String, ChartError> {
+        self.svg_as("chart")
+    }
+
+    /// The same, the ids within it beginning with `id`, for a page of several charts.
+    ///
+    /// # Errors
+    /// As [`SeasonChart::svg`].
+    pub fn svg_as(&self, id: &str) -> Result<String, ChartError> {
         let title = break_lines(&self.title, super::TITLE_SIZE, true)?;
         let notes = self.notes()?;
         let line = f64::from(LINE);
@@ -156,7 +164,13 @@ impl SeasonChart {
             lines(sheet, &notes, bottom + FOOT + line / 2.0, &SMALL)
         })?;
         let text = self.alt_text();
-        Ok(svg::finish(&drawn, size, UNITS as u32, &self.title, &text))
+        Ok(svg::finish(
+            &drawn,
+            id,
+            size,
+            UNITS as u32,
+            (&self.title, &text),
+        ))
     }
 
     fn notes(&self) -> Result<Vec<String>, ChartError> {
