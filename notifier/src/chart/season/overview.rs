@@ -257,10 +257,10 @@ impl Scale {
             number.write(sheet, &text, x, bottom + 13.0)?;
         }
         Lettering {
-            across: HPos::Left,
+            across: HPos::Right,
             ..SMALL
         }
-        .write(sheet, "days", self.across(self.0) + 8.0, bottom + 13.0)
+        .write(sheet, "days", f64::from(WIDTH - RIGHT), bottom + 13.0)
     }
 
     fn row(&self, sheet: &Sheet, row: &SeasonRow, y: f64) -> Result<(), ChartError> {
