@@ -29,10 +29,9 @@ pub fn ground(report: &SeasonReport) -> String {
         Against::Earlier => format!(
             "As known on {until}: visits up to that day, held against the seasons before this one."
         ),
-        Against::Others => format!(
-            "Looking back: all visits of the season, held against all other seasons, later ones \
-             too."
-        ),
+        Against::Others => "Looking back: all visits of the season, held against all other \
+             seasons, later ones too."
+            .to_owned(),
     }
 }
 
