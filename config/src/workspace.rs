@@ -90,7 +90,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
     let fetch = fetch::read(top);
-    let service = service::read(top);
+    let service = service::read(top, root);
     let mail = service::mail(top, root);
     let recipients = service::recipients(top, &site_ids);
     let webhooks = service::webhooks(top, root);

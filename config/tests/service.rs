@@ -163,3 +163,31 @@ fn every_wrong_setting_is_told_in_one_sentence() {
         assert_eq!(&said, expected, "{written}");
     }
 }
+
+#[test]
+fn subscriptions_and_the_keepers_token_are_read() {
+    let more = "[service]\npublic_url = \"https://birds.skerrow.example\"\nsubscribe = true\n\
+                keeper_token_file = \"keeper\"\nproxy_header = \"X-Forwarded-For\"\n";
+    let service = parse(more).expect("settings").service;
+    assert!(service.subscribe);
+    let file = Secret::File(Path::new("/reserve/keeper").into());
+    assert_eq!(service.keeper_token, Some(file));
+    assert_eq!(service.proxy_header.as_deref(), Some("X-Forwarded-For"));
+    let usual = parse("").expect("settings").service;
+    assert!(!usual.subscribe && usual.keeper_token.is_none() && usual.proxy_header.is_none());
+}
+
+#[test]
+fn subscriptions_that_cannot_work_are_told() {
+    let both = [
+        ("subscribe = true", "without public_url"),
+        ("proxy_header = \"X-Real: a\"", "X-Real: a"),
+        ("keeper_token_env = \"A B\"", "A B"),
+    ];
+    for (line, wanted) in both {
+        let said = parse(&format!("[service]\n{line}\n"))
+            .expect_err("refused")
+            .to_string();
+        assert!(said.contains(wanted), "{said}");
+    }
+}

@@ -19,6 +19,7 @@ use crate::raw::{Key, Section};
 use crate::sites::zone;
 use chrono_tz::Tz;
 use std::net::{Ipv4Addr, SocketAddr};
+use std::path::Path;
 use url::Url;
 
 /// `[service]`
@@ -36,6 +37,12 @@ pub struct ServiceSettings {
     pub public_url: Option<Url>,
     /// Are pages, feeds and the API for everybody there?
     pub pages: bool,
+    /// May readers put themselves on the list?
+    pub subscribe: bool,
+    /// What the keeper's pages are opened with; a file in the store, made at first use, where None.
+    pub keeper_token: Option<Secret>,
+    /// The field in which a trusted proxy tells, last, who asks; those who connect where None.
+    pub proxy_header: Option<String>,
 }
 
 const KEYS: &[Key] = &[
@@ -45,7 +52,18 @@ const KEYS: &[Key] = &[
     Key("listen", r#"an address and port such as "127.0.0.1:7878""#),
     Key("public_url", PUBLIC_URL),
     Key("pages", "true or false"),
+    Key("subscribe", "true or false"),
+    Key(
+        KEEPER_TOKEN[0],
+        "the name of the environment's variable that holds the keeper's token",
+    ),
+    Key(KEEPER_TOKEN[1], "the file that holds the keeper's token"),
+    Key("proxy_header", PROXY_HEADER),
 ];
+
+const KEEPER_TOKEN: [&str; 2] = ["keeper_token_env", "keeper_token_file"];
+
+const PROXY_HEADER: &str = r#"the name of a header field such as "X-Forwarded-For""#;
 
 const PUBLIC_URL: &str = r#"an https address such as "https://birds.example.org""#;
 
@@ -57,7 +75,7 @@ const DIGEST: &str = "30 6 * * mon";
 const LISTEN: SocketAddr = SocketAddr::new(std::net::IpAddr::V4(Ipv4Addr::LOCALHOST), 7878);
 
 /// The `[service]` of the file, or its defaults.
-pub(crate) fn read(top: &Section<'_>) -> Option<ServiceSettings> {
+pub(crate) fn read(top: &Section<'_>, root: &Path) -> Option<ServiceSettings> {
     let section = top.section("service", KEYS);
     let section = section.as_ref();
     let load = line(section, "load", LOAD);
@@ -79,6 +97,12 @@ pub(crate) fn read(top: &Section<'_>) -> Option<ServiceSettings> {
         listen: listen?,
         public_url: section.and_then(public_url),
         pages: section.is_none_or(|s| !s.has("pages") || s.flag("pages")),
+        subscribe: section.is_some_and(subscribe),
+        keeper_token: section.and_then(|s| {
+            let written = KEEPER_TOKEN.iter().any(|key| s.has(key));
+            written.then(|| secret::read(s, root, KEEPER_TOKEN))?
+        }),
+        proxy_header: section.and_then(proxy_header),
     })
 }
 
@@ -92,6 +116,30 @@ fn line(section: Option<&Section<'_>>, key: &str, default: &str) -> Option<CronL
         section.refuse_value(key, &text);
     }
     line
+}
+
+/// Whoever puts themselves on the list gets a link, which leads to the public address.
+fn subscribe(section: &Section<'_>) -> bool {
+    let subscribe = section.flag("subscribe");
+    if subscribe && !section.has("public_url") {
+        let message = format!(
+            "{} has subscribe = true without public_url, which the links in mails lead to",
+            section.title()
+        );
+        section.refuse_key("subscribe", message);
+    }
+    subscribe
+}
+
+fn proxy_header(section: &Section<'_>) -> Option<String> {
+    let name = section.text("proxy_header")?;
+    // RFC 9110, 5.6.2, without what no proxy's field has
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    if name.get_ref().is_empty() || !name.get_ref().chars().all(plain) {
+        section.refuse_value("proxy_header", &name);
+        return None;
+    }
+    Some(name.into_inner())
 }
 
 /// Links in mail carry what lets somebody unsubscribe, so plain http is for a machine of one's own.
