@@ -105,7 +105,7 @@ pub(super) fn http(
         .no_proxy();
     let http = match settings.private {
         true => http,
-        false => http.dns_resolver(Arc::new(PublicNames)),
+        false => http.dns_resolver(Arc::new(PublicNames::new())),
     };
     http.build().map_err(FetchError::Client)
 }
@@ -166,4 +166,61 @@ pub(super) fn refusal(status: StatusCode, headers: &HeaderMap) -> Failure {
 pub(super) fn text(headers: &HeaderMap, name: &HeaderName) -> Option<String> {
     let value = headers.get(name)?.to_str().ok()?;
     Some(value.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::{Read, Write};
+    use std::net::TcpListener;
+
+    /// Answers one request by sending it elsewhere.
+    fn sends_to(location: String) -> u16 {
+        let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+        let port = listener.local_addr().expect("an address").port();
+        std::thread::spawn(move || {
+            let (mut stream, _) = listener.accept().expect("a client");
+            let _ = stream.read(&mut [0; 1024]);
+            let answer =
+                format!("HTTP/1.1 302 Found\r\nLocation: {location}\r\nContent-Length: 0\r\n\r\n");
+            stream.write_all(answer.as_bytes()).expect("an answer");
+        });
+        port
+    }
+
+    /// From a name that is taken for public to this machine, however it is written.
+    #[test]
+    fn a_redirect_inwards_is_not_followed() {
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let inner = TcpListener::bind("127.0.0.1:0").expect("a port");
+        inner.set_nonblocking(true).expect("it does not wait");
+        let port = inner.local_addr().expect("an address").port();
+        for host in [
+            "127.0.0.1",
+            "2130706433",
+            "0177.0.0.1",
+            "[::ffff:127.0.0.1]",
+            "169.254.169.254",
+        ] {
+            let outer = sends_to(format!("http://{host}:{port}/"));
+            let client = reqwest::Client::builder()
+                .redirect(redirects(5, false))
+                .resolve("outside.example", ([127, 0, 0, 1], outer).into())
+                .no_proxy()
+                .build()
+                .expect("a client");
+            let runtime = tokio::runtime::Builder::new_current_thread()
+                .enable_all()
+                .build();
+            let asked = client
+                .get(format!("http://outside.example:{outer}/"))
+                .send();
+            let error = runtime
+                .expect("a runtime")
+                .block_on(asked)
+                .expect_err("refused");
+            assert!(matches!(sort(error), Failure::Private(_)), "{host}");
+        }
+        assert!(inner.accept().is_err(), "nobody came");
+    }
 }

@@ -3,6 +3,7 @@
 
 use super::failure::PrivateAddress;
 use reqwest::dns::{Addrs, Name, Resolve, Resolving};
+use std::io;
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use url::{Host, Url};
 
@@ -80,14 +81,37 @@ pub(super) fn refuse_literal(url: &Url) -> Result<(), PrivateAddress> {
 /// Looks names up, and refuses those of which any address is private. The connection is made to
 /// the very addresses that were judged, so a name that changes between two questions gains
 /// nothing.
-pub(super) struct PublicNames;
+pub(super) struct PublicNames<L = System>(L);
 
-impl Resolve for PublicNames {
+impl PublicNames {
+    /// As this machine looks names up.
+    pub(super) fn new() -> Self {
+        PublicNames(System)
+    }
+}
+
+/// A way to look names up.
+pub(super) trait LookUp: Clone + Send + Sync + 'static {
+    /// Every address of a name.
+    fn look_up(self, name: String) -> impl Future<Output = io::Result<Vec<SocketAddr>>> + Send;
+}
+
+/// As this machine does.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct System;
+
+impl LookUp for System {
+    async fn look_up(self, name: String) -> io::Result<Vec<SocketAddr>> {
+        // port 0: the client puts in the address's own
+        Ok(tokio::net::lookup_host((name.as_str(), 0)).await?.collect())
+    }
+}
+
+impl<L: LookUp> Resolve for PublicNames<L> {
     fn resolve(&self, name: Name) -> Resolving {
+        let names = self.0.clone();
         Box::pin(async move {
-            // port 0: the client puts in the address's own
-            let found: Vec<SocketAddr> =
-                tokio::net::lookup_host((name.as_str(), 0)).await?.collect();
+            let found = names.look_up(name.as_str().to_owned()).await?;
             if let Some(private) = found.iter().find(|a| is_private(a.ip())) {
                 return Err(PrivateAddress(private.ip()).into());
             }
@@ -99,6 +123,7 @@ impl Resolve for PublicNames {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::sync::{Arc, Mutex};
 
     /// IANA IPv4 and IPv6 special-purpose address registries (RFC 6890), from memory; the public
     /// ones are well-known resolvers and 2000::/3.
@@ -158,5 +183,70 @@ mod tests {
         for address in public {
             assert!(!is_private(address.parse().unwrap()), "{address}");
         }
+    }
+
+    /// Answers with another address each time, as the name of somebody who means harm does.
+    #[derive(Clone)]
+    struct Turning(Arc<Mutex<Vec<Vec<SocketAddr>>>>);
+
+    impl Turning {
+        fn through(answers: &[&[&str]]) -> PublicNames<Self> {
+            let address = |a: &&str| a.parse().expect("an address with a port");
+            let each = |all: &&[&str]| all.iter().map(address).collect();
+            let answers = answers.iter().rev().map(each).collect();
+            PublicNames(Turning(Arc::new(Mutex::new(answers))))
+        }
+    }
+
+    impl LookUp for Turning {
+        async fn look_up(self, _: String) -> io::Result<Vec<SocketAddr>> {
+            let next = self.0.lock().expect("no panic").pop();
+            next.ok_or_else(|| io::ErrorKind::NotFound.into())
+        }
+    }
+
+    fn now<T>(work: impl Future<Output = T>) -> T {
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .enable_all()
+            .build();
+        runtime.expect("a runtime").block_on(work)
+    }
+
+    #[test]
+    fn a_name_is_judged_each_time_that_it_is_looked_up() {
+        let names = Turning::through(&[
+            &["8.8.8.8:0"],
+            &["127.0.0.1:0"],
+            &["8.8.8.8:0", "169.254.169.254:0"],
+        ]);
+        let ask = || now(names.resolve("turning.example".parse().expect("a name")));
+        let first: Vec<SocketAddr> = ask().expect("public").collect();
+        assert_eq!(first, ["8.8.8.8:0".parse().expect("an address")]);
+        for _ in 0..2 {
+            let refused = ask().err().expect("refused");
+            assert!(refused.is::<PrivateAddress>(), "{refused}");
+        }
+    }
+
+    /// The client connects to what was judged and to nothing else: here nobody listens at the first
+    /// answer, and who listens at the second is never asked.
+    #[test]
+    fn a_name_that_turns_inwards_leads_to_no_connection() {
+        let _ = rustls::crypto::ring::default_provider().install_default();
+        let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+        listener.set_nonblocking(true).expect("it does not wait");
+        let port = listener.local_addr().expect("an address").port();
+        let names = Turning::through(&[&["127.0.0.1:0"], &["127.0.0.1:0"]]);
+        let client = reqwest::Client::builder()
+            .dns_resolver(Arc::new(names))
+            .no_proxy()
+            .build()
+            .expect("a client");
+        for _ in 0..2 {
+            let url = format!("http://turning.example:{port}/");
+            let answer = now(client.get(url).send());
+            assert!(answer.is_err_and(|e| e.is_connect()));
+        }
+        assert!(listener.accept().is_err(), "nobody came");
     }
 }
