@@ -4,6 +4,7 @@
 //! Parts that must stay on one line are tied with a no-break space; [`plain_spaces`] unties
 //! them where the output is a terminal or plain text.
 
+use crate::dates::{self, DateStyle};
 use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance, Stands};
 use chrono::{Datelike, NaiveDate, Weekday};
 use config::look_alikes::{Plumage, Trust};
@@ -105,14 +106,23 @@ pub fn month_short(number: u32) -> &'static str {
     &month(number)[..3]
 }
 
-/// "3 May".
+/// "3 May", as all dates here in the [`DateStyle`] in force.
 pub fn day_month(date: NaiveDate) -> String {
-    format!("{}{TIE}{}", date.day(), month(date.month()))
+    let (day, month) = (date.day(), month(date.month()));
+    match dates::style() {
+        DateStyle::DayMonth => format!("{day}{TIE}{month}"),
+        DateStyle::MonthDay => format!("{month}{TIE}{day}"),
+        DateStyle::Iso => date.format("%m-%d").to_string(),
+    }
 }
 
 /// "3 May 2026".
 pub fn day_month_year(date: NaiveDate) -> String {
-    format!("{}{TIE}{}", day_month(date), date.year())
+    match dates::style() {
+        DateStyle::DayMonth => format!("{}{TIE}{}", day_month(date), date.year()),
+        DateStyle::MonthDay => format!("{},{TIE}{}", day_month(date), date.year()),
+        DateStyle::Iso => date.to_string(),
+    }
 }
 
 /// "Wednesday 26 August 2026".
@@ -126,18 +136,31 @@ pub fn weekday_date(date: NaiveDate) -> String {
         Weekday::Sat => "Saturday",
         Weekday::Sun => "Sunday",
     };
-    format!("{day} {}", day_month_year(date))
+    let comma = match dates::style() {
+        DateStyle::MonthDay => ",",
+        DateStyle::DayMonth | DateStyle::Iso => "",
+    };
+    format!("{day}{comma} {}", day_month_year(date))
 }
 
 /// "24 to 30 August 2026", "28 December 2026 to 3 January 2027".
 pub fn span(first: NaiveDate, last: NaiveDate) -> String {
     let end = day_month_year(last);
-    if first.year() != last.year() {
-        format!("{} to {end}", day_month_year(first))
-    } else if first.month() != last.month() {
-        format!("{} to {end}", day_month(first))
-    } else {
-        format!("{} to {end}", first.day())
+    if first.year() != last.year() || dates::style() == DateStyle::Iso {
+        return format!("{} to {end}", day_month_year(first));
+    }
+    let same_month = first.month() == last.month();
+    match dates::style() {
+        DateStyle::MonthDay if same_month => {
+            format!(
+                "{} to {},{TIE}{}",
+                day_month(first),
+                last.day(),
+                last.year()
+            )
+        }
+        DateStyle::DayMonth if same_month => format!("{} to {end}", first.day()),
+        _ => format!("{} to {end}", day_month(first)),
     }
 }
 

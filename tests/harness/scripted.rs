@@ -27,6 +27,7 @@ pub enum Deed {
 struct Book {
     deeds: BTreeMap<String, Vec<Deed>>,
     taken: Vec<(String, String)>,
+    mails: Vec<(String, String)>,
     sender: Option<&'static str>,
     greeting: Option<&'static str>,
     sessions: usize,
@@ -79,10 +80,16 @@ impl Scripted {
         self.book.lock().expect("the book").taken.clone()
     }
 
+    /// Every mail that it took, whole, after its reader's address.
+    pub fn mails(&self) -> Vec<(String, String)> {
+        self.book.lock().expect("the book").mails.clone()
+    }
+
     /// Forgets what it took and what it was told to do.
     pub fn forget(&self) {
         let mut book = self.book.lock().expect("the book");
         book.taken.clear();
+        book.mails.clear();
         book.deeds.clear();
     }
 
@@ -137,7 +144,7 @@ fn session(stream: TcpStream, book: &Mutex<Book>) -> Option<()> {
             }
             "DATA" => {
                 say("354 go on")?;
-                let mut id = String::new();
+                let (mut id, mut whole) = (String::new(), String::new());
                 loop {
                     let line = lines.next()?.ok()?;
                     if deed == Deed::GoWithin {
@@ -149,9 +156,13 @@ fn session(stream: TcpStream, book: &Mutex<Book>) -> Option<()> {
                     if line == "." {
                         break;
                     }
+                    whole += line.strip_prefix('.').unwrap_or(&line);
+                    whole += "\r\n";
                 }
                 if let Deed::Take | Deed::TakeAndGo = deed {
-                    book.lock().ok()?.taken.push((reader.clone(), id));
+                    let mut book = book.lock().ok()?;
+                    book.taken.push((reader.clone(), id));
+                    book.mails.push((reader.clone(), whole));
                 }
                 match deed {
                     Deed::End(answer) => say(answer)?,

@@ -27,8 +27,9 @@ pub(super) struct Gathered {
 const COPIES: &str = ".backup-";
 /// Copies that are older were left by a backup that was killed.
 const LEFT_OVER: Duration = Duration::from_secs(24 * 3600);
-/// A secret of the store that is no table: what links to leave the list are made with.
-const KEPT_AS_IT_IS: [&str; 1] = ["deliveries.key"];
+/// Secrets of the store that are no tables: what readers' links are made with, and what opens the
+/// keeper's pages.
+const KEPT_AS_IT_IS: [&str; 2] = ["deliveries.key", "keeper.token"];
 
 pub(super) fn gather(workspace: &Workspace) -> Result<Gathered, BackupError> {
     let store = workspace.root.join(STORE_FOLDER);

@@ -2,6 +2,7 @@
 
 use crate::deliveries::MailContents;
 use crate::digest::{DigestError, Personal, ReaderView, multipart};
+use crate::subscribers::letters;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
@@ -35,6 +36,8 @@ pub struct Reader<'a> {
     pub name: Option<&'a str>,
     /// What lets them leave.
     pub token: &'a str,
+    /// What lets them change what they get, where that is theirs to say.
+    pub choices: Option<&'a str>,
     /// Local part of the Message-ID.
     pub mark: &'a str,
 }
@@ -123,10 +126,13 @@ impl Letter {
         let address: Address = reader.address.parse().map_err(refused)?;
         let name = reader.name.map(one_line).filter(|name| !name.is_empty());
         let leaving = Leaving::of(reader.token, writing);
+        let choices = reader.choices.zip(writing.leave_at.as_ref());
+        let choices = choices.map(|(token, base)| letters::page(base, &["choices", token]));
         let words = writing.personal.words(&ReaderView {
             name: name.as_deref(),
             mail: reader.address,
             link: leaving.link.as_ref().map(Url::as_str),
+            choices: choices.as_ref().map(Url::as_str),
             write_to: writing.bounces.as_ref(),
             subject: &leaving.subject,
             subject_encoded: &leaving.subject.replace(' ', "%20"),
@@ -211,12 +217,8 @@ struct Leaving {
 
 impl Leaving {
     fn of(token: &str, writing: &Writing) -> Self {
-        let link = writing.leave_at.as_ref().map(|base| {
-            let mut link = base.clone();
-            let path = format!("{}/leave/{token}", base.path().trim_end_matches('/'));
-            link.set_path(&path);
-            link
-        });
+        let base = writing.leave_at.as_ref();
+        let link = base.map(|base| letters::page(base, &["leave", token]));
         Leaving {
             link,
             subject: format!("{LEAVE} {token}"),

@@ -5,9 +5,10 @@ use super::deliveries::{self, tell_sent};
 use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams};
 use crate::compose;
-use crate::deliveries::{Queued, queue};
+use crate::deliveries::{Outgoing, Queued, queue};
 use crate::digest::{Digest, MailStamp, Notice, Written, write};
 use crate::service::tables;
+use crate::subscribers::editions::Editions;
 use chrono::{NaiveDate, Utc};
 use config::settings::{Site, Workspace};
 use ingest::store::IssuedFrom;
@@ -110,11 +111,12 @@ pub fn write_files(workspace: &Workspace, digest: &Digest, out: &Path) -> Result
 
 /// What sending needs of the settings.
 fn can_be_sent(workspace: &Workspace) -> Result<(), Failure> {
-    if workspace.recipients.is_empty() && workspace.webhooks.is_empty() {
+    let subscribe = workspace.service.subscribe;
+    if workspace.recipients.is_empty() && workspace.webhooks.is_empty() && !subscribe {
         let none = "wingtide.toml names nobody to send the digest to";
         return Err(Failure::new(none).hint("write a [[recipient]] or a [[webhook]]"));
     }
-    if workspace.recipients.is_empty() {
+    if workspace.recipients.is_empty() && !subscribe {
         return Ok(());
     }
     if workspace.mail.is_none() {
@@ -142,7 +144,13 @@ fn send(
         more: None,
         ..digest.clone()
     };
-    let queued = queue(&mut conn, workspace, &digest, &key, Utc::now())?;
+    let editions = Editions::compose(dir, workspace, (digest.date, &digest.notices))?;
+    let outgoing = Outgoing {
+        digest: &digest,
+        editions: &editions,
+        key: &key,
+    };
+    let queued = queue(&mut conn, workspace, outgoing, Utc::now())?;
     tell_queued(queued, streams.err)?;
     let report = deliveries::send(workspace)?;
     tell_sent(&conn, &report, (Some(&key), dir), streams)

@@ -2,6 +2,7 @@
 
 use super::args::{LogForm, Serve};
 use super::{Failure, Streams};
+use crate::service::desk::entry;
 use crate::service::lock::Lock;
 use crate::service::outgoing::Channels;
 use crate::service::stop::{Stop, on_signals};
@@ -54,13 +55,21 @@ async fn serve(
         deliver: Arc::new(Channels),
         second: Duration::from_secs(1),
     };
-    let more = Channels::pages(workspace, &hands.clock);
+    let more = Channels::pages(dir, workspace, &hands.clock);
     let service = Service::open(dir, workspace, address, hands, stop)?;
     writeln!(
         streams.err,
         "Serving {}: the pages are at http://{address}/, and the status page is at http://{address}/keeper",
         workspace.name
     )?;
+    if workspace.service.keeper_token.is_none() {
+        let place = Path::new(ingest::STORE_FOLDER).join(entry::FILE);
+        let place = place.display();
+        writeln!(
+            streams.err,
+            "The token that opens the status page stands in {place}."
+        )?;
+    }
     service.serve(listener, more).await?;
     Ok(())
 }

@@ -18,9 +18,9 @@ pub const FILE: &str = "deliveries.key";
 pub struct StoreKey(SecretBox<[u8; 32]>);
 
 /// 128 bits of a code tell enough apart and are beyond guessing (RFC 2104, 5: half of it at least).
-const CODE: usize = 16;
+pub(crate) const CODE: usize = 16;
 /// Bytes of a reader's number: links are short enough for the lines that RFC 5322 asks for.
-const NUMBER: usize = 4;
+pub(crate) const NUMBER: usize = 4;
 
 impl StoreKey {
     /// The key of a workspace; made where there is none.
@@ -72,7 +72,8 @@ impl StoreKey {
         self.code("leave", &[&reader.to_string(), mail])
     }
 
-    fn code(&self, purpose: &str, parts: &[&str]) -> [u8; CODE] {
+    /// A code that only the key's holder can make; every purpose has codes of its own.
+    pub(crate) fn code(&self, purpose: &str, parts: &[&str]) -> [u8; CODE] {
         let whole = self.mac(purpose, parts).finalize().into_bytes();
         std::array::from_fn(|i| whole[i])
     }
@@ -93,7 +94,7 @@ pub(crate) fn keyed(key: &[u8]) -> Hmac<Sha256> {
     <Hmac<Sha256> as KeyInit>::new_from_slice(key).expect("a key of any length fits")
 }
 
-fn hex(bytes: &[u8]) -> String {
+pub(crate) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|b| format!("{b:02x}")).collect()
 }
 
@@ -105,12 +106,21 @@ fn from_hex(text: &str) -> Option<StoreKey> {
     Some(StoreKey(SecretBox::new(key)))
 }
 
+/// 256 bits that nobody guesses.
+///
+/// # Errors
+/// Where the system has none to give.
+pub(crate) fn random() -> io::Result<[u8; 32]> {
+    let mut bytes = [0; 32];
+    let source = rustls::crypto::ring::default_provider().secure_random;
+    let none = |_| io::Error::other("no random numbers");
+    source.fill(&mut bytes).map_err(none)?;
+    Ok(bytes)
+}
+
 /// Written whole and for the owner alone; whoever came first wins.
 fn make(path: &Path) -> Result<StoreKey, DeliveryError> {
-    let mut key = Box::new([0; 32]);
-    let random = rustls::crypto::ring::default_provider().secure_random;
-    let none = || failed(path.into(), "made", io::Error::other("no random numbers"));
-    random.fill(&mut key[..]).map_err(|_| none())?;
+    let key = Box::new(random().map_err(|why| failed(path.into(), "made", why))?);
     match write(path, &hex(&key[..])) {
         Ok(()) => Ok(StoreKey(SecretBox::new(key))),
         Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {
@@ -122,7 +132,8 @@ fn make(path: &Path) -> Result<StoreKey, DeliveryError> {
     }
 }
 
-fn write(path: &Path, text: &str) -> io::Result<()> {
+/// Writes a secret whole and for the owner alone; what is there already stays.
+pub(crate) fn write(path: &Path, text: &str) -> io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     std::fs::create_dir_all(folder)?;
     // a passing file is for its owner alone (0600), and stays so where it is moved to

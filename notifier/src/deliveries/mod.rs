@@ -20,7 +20,7 @@ mod send;
 
 pub use contents::{Chart, MailContents, WebhookContents};
 pub use error::DeliveryError;
-pub use queue::{Queued, queue};
+pub use queue::{Outgoing, Queued, queue};
 pub use rows::State;
 pub(crate) use send::writing;
 pub use send::{Counts, Hands, SendReport, send_due};

@@ -3,7 +3,11 @@
 use super::key::StoreKey;
 use super::readers::{self, Standing};
 use super::{Channel, DeliveryError, MailContents, State, WebhookContents};
+use crate::dates;
 use crate::digest::Digest;
+use crate::subscribers::editions::{Editions, Personal};
+use crate::subscribers::rows::Subscriber;
+use crate::subscribers::{self, Choices, SubscribersError};
 use chrono::{DateTime, Utc};
 use config::service::{Recipient, Webhook};
 use config::settings::Workspace;
@@ -20,18 +24,30 @@ pub struct Queued {
     pub before: usize,
 }
 
-/// Queues the digest for every recipient and webhook of the settings, in one transaction. What was
-/// queued before under the same key stays as it is, with what was rendered then.
+/// A digest that goes out.
+#[derive(Clone, Copy)]
+pub struct Outgoing<'a> {
+    /// As those of the settings get it.
+    pub digest: &'a Digest,
+    /// As subscribers get it.
+    pub editions: &'a Editions,
+    /// What tells it from every other.
+    pub key: &'a str,
+}
+
+/// Queues the digest for every recipient and webhook of the settings and every subscriber, in one
+/// transaction. What was queued before under the same key stays as it is, with what was rendered
+/// then.
 ///
 /// # Errors
 /// [`DeliveryError`]; then nothing was queued.
 pub fn queue(
     conn: &mut Connection,
     workspace: &Workspace,
-    digest: &Digest,
-    key: &str,
+    outgoing: Outgoing<'_>,
     now: DateTime<Utc>,
 ) -> Result<Queued, DeliveryError> {
+    let Outgoing { digest, key, .. } = outgoing;
     let store_key = StoreKey::open(&workspace.root)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     forget_old(&tx, now)?;
@@ -58,12 +74,24 @@ pub fn queue(
     for recipient in &workspace.recipients {
         queue.mail(recipient)?;
     }
+    for subscriber in subscribers::rows::mailed(&tx).map_err(unreadable)? {
+        queue.subscriber(outgoing.editions, &subscriber)?;
+    }
     for webhook in &workspace.webhooks {
         queue.webhook(webhook)?;
     }
     let queued = queue.queued;
     tx.commit()?;
     Ok(queued)
+}
+
+const NO_SITE: &str = "none of the sites that they want is in this digest";
+
+fn unreadable(error: SubscribersError) -> DeliveryError {
+    match error {
+        SubscribersError::Deliveries(error) => error,
+        other => DeliveryError::Unknown(other.to_string()),
+    }
 }
 
 /// How long what was rendered is kept, seconds: retries are long over, and a bounce has come.
@@ -113,13 +141,14 @@ struct New<'a> {
 impl Queue<'_> {
     fn mail(&mut self, recipient: &Recipient) -> Result<(), DeliveryError> {
         let reader = readers::number(self.tx, &recipient.mail)?;
+        if subscribers::rows::chose(self.tx, reader)? {
+            // what they chose for themselves goes before what the settings say of them
+            return Ok(());
+        }
         let contents = self.mail_contents(recipient)?;
         let (state, answer) = match (readers::standing(self.tx, reader)?, contents) {
             (Standing::Reads, Some(_)) => (State::Waiting, None),
-            (Standing::Reads, None) => {
-                let why = "none of the sites that they want is in this digest";
-                (State::Refused, Some(why.to_owned()))
-            }
+            (Standing::Reads, None) => (State::Refused, Some(NO_SITE.to_owned())),
             (away, _) => (
                 State::Paused,
                 Some(format!("the reader is {}", words(away))),
@@ -134,6 +163,58 @@ impl Queue<'_> {
             state,
             answer,
         })
+    }
+
+    /// A subscriber's address stands with the reader, and in no row of a delivery.
+    fn subscriber(
+        &mut self,
+        editions: &Editions,
+        subscriber: &Subscriber,
+    ) -> Result<(), DeliveryError> {
+        let Some(personal) = editions.of(&subscriber.choices) else {
+            return Ok(());
+        };
+        let contents = match personal.is_empty {
+            true => None,
+            false => Some(self.personal_contents(&personal, &subscriber.choices)?),
+        };
+        let (state, answer) = match contents {
+            Some(_) => (State::Waiting, None),
+            None => (State::Refused, Some(NO_SITE.to_owned())),
+        };
+        self.insert(New {
+            channel: Channel::Mail,
+            address: &format!("subscriber-{}", subscriber.reader),
+            name: None,
+            reader: Some(subscriber.reader),
+            contents,
+            state,
+            answer,
+        })
+    }
+
+    /// The rendering for all who chose the same.
+    fn personal_contents(
+        &mut self,
+        personal: &Personal<'_>,
+        choices: &Choices,
+    ) -> Result<i64, DeliveryError> {
+        let form = &personal.form;
+        if let Some(Some(known)) = self.rendered.get(form) {
+            return Ok(*known);
+        }
+        let id = match self.kept(form)? {
+            Some(id) => id,
+            None => {
+                let from = &self.workspace.digest.from;
+                let made = dates::with(personal.dates, || {
+                    MailContents::of(&personal.digest(choices), self.key, from, form)
+                });
+                self.keep(form, &made?)?
+            }
+        };
+        self.rendered.insert(form.clone(), Some(id));
+        Ok(id)
     }
 
     fn webhook(&mut self, webhook: &Webhook) -> Result<(), DeliveryError> {

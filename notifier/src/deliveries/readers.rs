@@ -24,7 +24,7 @@ impl Standing {
         }
     }
 
-    fn of(name: &str) -> Result<Self, DeliveryError> {
+    pub(crate) fn of(name: &str) -> Result<Self, DeliveryError> {
         let known = [Standing::Reads, Standing::Paused, Standing::Left].into_iter();
         let mut found = known.filter(|s| s.name() == name);
         found
@@ -47,7 +47,7 @@ pub struct Away {
 }
 
 /// The reader's number; a new one where the address is new.
-pub(super) fn number(conn: &Connection, mail: &str) -> Result<i64, DeliveryError> {
+pub(crate) fn number(conn: &Connection, mail: &str) -> Result<i64, DeliveryError> {
     let mail = mail.to_lowercase();
     conn.prepare_cached("INSERT INTO readers (mail) VALUES (?1) ON CONFLICT (mail) DO NOTHING")?
         .execute([&mail])?;
@@ -70,7 +70,7 @@ pub(super) fn mail(conn: &Connection, number: i64) -> Result<Option<String>, Del
 }
 
 /// Mails the reader no more: what waits for them is kept back with them.
-pub(super) fn put_away(
+pub(crate) fn put_away(
     conn: &Connection,
     number: i64,
     standing: Standing,
@@ -86,6 +86,13 @@ pub(super) fn put_away(
         "UPDATE deliveries SET state = 'paused' WHERE reader = ?1 AND state = 'waiting'",
         [number],
     )?;
+    Ok(())
+}
+
+/// Mails the reader again from the next digest on.
+pub(crate) fn bring_back(conn: &Connection, number: i64) -> Result<(), DeliveryError> {
+    let sql = "UPDATE readers SET state = 'reads', since = NULL, why = NULL WHERE id = ?1";
+    conn.execute(sql, [number])?;
     Ok(())
 }
 

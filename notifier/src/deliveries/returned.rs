@@ -137,7 +137,9 @@ fn returned_ids(mail: &Message<'_>) -> Vec<String> {
 }
 
 fn delivery(conn: &Connection, mark: &str) -> Result<Option<(i64, String)>, DeliveryError> {
-    let sql = "SELECT reader, recipient FROM deliveries WHERE mark = ?1 AND channel = 'mail'";
+    // of a subscriber the address stands with the reader alone
+    let sql = "SELECT d.reader, r.mail FROM deliveries d JOIN readers r ON r.id = d.reader
+         WHERE d.mark = ?1 AND d.channel = 'mail'";
     let found = conn.query_row(sql, [mark], |row| Ok((row.get(0)?, row.get(1)?)));
     Ok(found.optional()?)
 }

@@ -57,6 +57,13 @@ pub enum Notice {
     NothingExpected,
     /// Sets given by their members alone, titles.
     MembersOnly(Vec<String>),
+    /// What begins this week of what a reader asked to be told of.
+    Opens {
+        /// Species whose window opens, names as shown.
+        windows: Vec<String>,
+        /// Sets of which two members begin to overlap, titles.
+        overlaps: Vec<String>,
+    },
 }
 
 /// How urgently a notice is to be read.
@@ -135,8 +142,23 @@ impl Notice {
                  yours to add.",
                 words::list(titles)
             ),
+            Notice::Opens { windows, overlaps } => opens(windows, overlaps),
         }
     }
+}
+
+fn opens(windows: &[String], overlaps: &[String]) -> String {
+    let mut said = Vec::new();
+    if !windows.is_empty() {
+        said.push(format!("The window opens of {}.", words::list(windows)));
+    }
+    if !overlaps.is_empty() {
+        said.push(format!(
+            "Look-alikes begin to be about together: {}.",
+            words::list(overlaps)
+        ));
+    }
+    said.join(" ")
 }
 
 fn stale(last: NaiveDate, days: i64) -> String {

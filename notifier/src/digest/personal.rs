@@ -48,6 +48,8 @@ pub(crate) struct ReaderView<'a> {
     pub mail: &'a str,
     /// The page on which to leave, where there is one.
     pub link: Option<&'a str>,
+    /// The page on which to change what they get, where that is theirs to say.
+    pub choices: Option<&'a str>,
     /// Whom to write to.
     pub write_to: &'a str,
     /// With which subject.

@@ -2,7 +2,7 @@
 
 use super::retry::Fault;
 use super::stop::Stop;
-use crate::digest::Digest;
+use crate::deliveries::Outgoing;
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use rusqlite::Connection;
@@ -42,7 +42,7 @@ pub trait Deliver: Send + Sync + 'static {
         &self,
         conn: &mut Connection,
         workspace: &Workspace,
-        outgoing: (&Digest, &str),
+        outgoing: Outgoing<'_>,
         now: DateTime<Utc>,
     ) -> Result<usize, Fault>;
 

@@ -5,6 +5,7 @@
 //! ways by which things go out and the length of a second are given to it.
 
 pub mod deliver;
+pub mod desk;
 mod health;
 pub mod keeper;
 pub mod lock;
@@ -21,10 +22,14 @@ pub mod stop;
 pub mod tables;
 mod web;
 
+use crate::deliveries::key::StoreKey;
+use crate::guard::patience::{Patient, Peer};
+use crate::guard::rate::Counted;
 use crate::web::Web;
 use chrono::{DateTime, NaiveDate, Utc};
 use config::settings::Workspace;
 use deliver::{Clock, Deliver};
+use desk::entry::Entry;
 use health::Pulse;
 use metrics::Metrics;
 use rusqlite::Connection;
@@ -37,6 +42,7 @@ use std::time::Duration;
 use stop::Stop;
 use tables::TablesError;
 use tokio::net::TcpListener;
+use url::Url;
 
 /// What the service is given from outside.
 #[derive(Clone)]
@@ -58,6 +64,11 @@ pub struct Service {
     timetable: Timetable,
     page: String,
     public_pages: bool,
+    /// The address under which people reach it.
+    public: Option<Url>,
+    /// Who may see the keeper's pages; given away once, to those pages.
+    entry: Mutex<Option<(Entry, StoreKey)>>,
+    counted: Counted,
     tables: Arc<Mutex<Connection>>,
     clock: Clock,
     deliver: Arc<dyn Deliver>,
@@ -73,6 +84,8 @@ pub struct Service {
 const LOOK_S: u32 = 30;
 /// Between two looks whether the pages are behind the store.
 const LOOK_AT_STORE_S: u32 = 2;
+/// A request comes whole within this time, or its connection ends.
+const REQUEST: Duration = Duration::from_secs(20);
 /// How long a stop waits for the step under way.
 const GRACE_S: u32 = 20;
 /// Between two tries to reach the keeper.
@@ -90,13 +103,22 @@ impl Service {
         hands: Hands,
         stop: Stop,
     ) -> Result<Arc<Self>, TablesError> {
+        let settings = &workspace.service;
+        let entry = Entry::open(&workspace.root, settings.keeper_token.as_ref());
+        let entry = entry.map_err(TablesError::Told)?;
+        let key = StoreKey::open(&workspace.root).map_err(|e| TablesError::Told(e.to_string()))?;
         Ok(Arc::new(Service {
             dir: dir.to_owned(),
             root: workspace.root.clone(),
             name: workspace.name.clone(),
             timetable: Timetable::of(workspace),
             page: format!("http://{address}/keeper"),
-            public_pages: workspace.service.pages,
+            public_pages: settings.pages,
+            public: settings.public_url.clone(),
+            entry: Mutex::new(Some((entry, key))),
+            counted: Counted {
+                proxy_header: settings.proxy_header.clone(),
+            },
             tables: Arc::new(Mutex::new(tables::open(&workspace.root)?)),
             clock: hands.clock,
             deliver: hands.deliver,
@@ -118,6 +140,11 @@ impl Service {
         more: axum::Router,
     ) -> io::Result<()> {
         let mut pages = web::router(Arc::clone(&self)).merge(more);
+        let entry = held(&self.entry).take();
+        if let Some(entry) = entry {
+            let desk = desk::router(Arc::clone(&self), entry, &self.counted);
+            pages = pages.merge(desk);
+        }
         if self.public_pages {
             let public = Web::of(&self.dir, Arc::clone(&self.clock));
             let fresh = Arc::clone(&public);
@@ -126,8 +153,10 @@ impl Service {
             pages = pages.merge(crate::web::router(public));
         }
         let stop = self.stop.clone();
-        let web = axum::serve(listener, web::bounded(pages))
-            .with_graceful_shutdown(async move { stop.wait().await });
+        let listener = Patient::new(listener, REQUEST);
+        let pages = web::bounded(pages).into_make_service_with_connect_info::<Peer>();
+        let web =
+            axum::serve(listener, pages).with_graceful_shutdown(async move { stop.wait().await });
         let web = tokio::spawn(web.into_future());
         let sender = tokio::spawn(sending::rounds(Arc::clone(&self)));
         self.rounds().await;

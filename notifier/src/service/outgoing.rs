@@ -6,11 +6,13 @@ use super::stop::Stop;
 use crate::channel;
 use crate::deliveries::leave::{LeavePage, router};
 use crate::deliveries::rows::{State, by_state};
-use crate::deliveries::{self, DeliveryError, Hands};
-use crate::digest::Digest;
+use crate::deliveries::{self, DeliveryError, Hands, Outgoing};
+use crate::guard::rate::{self, Counted};
+use crate::subscribers::{pages, posting};
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
 use rusqlite::Connection;
+use std::path::Path;
 use std::sync::Arc;
 
 /// Mail and webhooks.
@@ -19,13 +21,18 @@ pub struct Channels;
 
 impl Channels {
     /// Pages that readers come to from a mail.
-    pub fn pages(workspace: &Workspace, clock: &Clock) -> axum::Router {
-        router(LeavePage {
+    pub fn pages(dir: &Path, workspace: &Workspace, clock: &Clock) -> axum::Router {
+        let counted = Counted {
+            proxy_header: workspace.service.proxy_header.clone(),
+        };
+        let leave = router(LeavePage {
             root: workspace.root.clone(),
             title: workspace.digest.title.clone(),
             keeper: workspace.keeper.clone(),
             clock: Arc::clone(clock),
-        })
+        });
+        let own = pages::Pages::new(dir, Arc::clone(clock));
+        rate::bounded(leave, rate::FORMS, &counted).merge(pages::router(own, &counted))
     }
 }
 
@@ -34,10 +41,10 @@ impl Deliver for Channels {
         &self,
         conn: &mut Connection,
         workspace: &Workspace,
-        (digest, key): (&Digest, &str),
+        outgoing: Outgoing<'_>,
         now: DateTime<Utc>,
     ) -> Result<usize, Fault> {
-        let queued = deliveries::queue(conn, workspace, digest, key, now).map_err(fault)?;
+        let queued = deliveries::queue(conn, workspace, outgoing, now).map_err(fault)?;
         Ok(queued.new)
     }
 
@@ -52,6 +59,9 @@ impl Deliver for Channels {
             stop: stop.flag(),
         };
         Box::pin(async move {
+            if let Err(why) = posting::send(workspace, (hands.clock)()).await {
+                tracing::error!("mails about subscriptions wait: {why}");
+            }
             let report = deliveries::send_due(workspace, &hands)
                 .await
                 .map_err(fault)?;

@@ -9,7 +9,9 @@ use super::steps::{self, Step, Tried};
 use crate::cli::digest::{Composed, write_files};
 use crate::cli::session::Session;
 use crate::compose;
+use crate::deliveries::Outgoing;
 use crate::digest::{Digest, Notice};
+use crate::subscribers::editions::Editions;
 use crate::words;
 use chrono::{DateTime, Utc};
 use ingest::LoadReport;
@@ -181,12 +183,19 @@ impl Running<'_> {
         let key = compose::key(&session.workspace, on);
         let (deliver, now) = (Arc::clone(&self.service.deliver), self.now);
         let shared = Arc::new(Mutex::new((session, composed, digest)));
-        let queue = move |_: &Path| -> Tried<(usize, Option<String>)> {
+        let queue = move |dir: &Path| -> Tried<(usize, Option<String>)> {
             let mut all = super::held(&shared);
             let (session, composed, digest) = &mut *all;
             let queued = || -> Result<usize, Fault> {
-                let mut conn = super::tables::open(&session.workspace.root)?;
-                deliver.queue(&mut conn, &session.workspace, (digest, &key), now)
+                let workspace = &session.workspace;
+                let told = (digest.date, digest.notices.as_slice());
+                let outgoing = Outgoing {
+                    digest,
+                    editions: &Editions::compose(dir, workspace, told)?,
+                    key: &key,
+                };
+                let mut conn = super::tables::open(&workspace.root)?;
+                deliver.queue(&mut conn, workspace, outgoing, now)
             };
             let queued = queued().map(|new| {
                 // it goes out whatever becomes of the record and the files

@@ -10,9 +10,6 @@ use crate::words;
 use chrono::{DateTime, Utc};
 use ingest::STORE_FOLDER;
 use ingest::report::grouped;
-use minijinja::syntax::SyntaxConfig;
-use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use rusqlite::Connection;
 use serde::Serialize;
 use serde_json::{Value, json};
@@ -59,14 +56,10 @@ impl Service {
         })
     }
 
-    /// The page.
-    ///
-    /// # Errors
-    /// A template that does not fit: a fault of the program.
-    pub(super) fn page(&self, status: &Status) -> Result<String, minijinja::Error> {
+    /// The same in words.
+    pub(super) fn words(&self, status: &Status) -> View {
         let zone = self.timetable.zone;
-        let view = View {
-            workspace: self.name.clone(),
+        View {
             now: keeper::local(status.now, zone),
             zone: zone.to_string(),
             reasons: status.reasons.clone(),
@@ -84,10 +77,7 @@ impl Service {
             untold: status.untold,
             disk: disk(status.bytes),
             version: env!("CARGO_PKG_VERSION"),
-        };
-        environment()?
-            .get_template("status.html")?
-            .render(Serde(view))
+        }
     }
 
     fn next_view(&self, job: Job, at: Option<DateTime<Utc>>) -> (&'static str, String) {
@@ -149,9 +139,9 @@ impl Status {
     }
 }
 
+/// How the service stands, in words.
 #[derive(Debug, Serialize)]
-struct View {
-    workspace: String,
+pub(super) struct View {
     now: String,
     zone: String,
     reasons: Vec<String>,
@@ -198,17 +188,6 @@ fn without_addresses(sentence: &str) -> String {
     };
     let words: Vec<String> = sentence.split(' ').map(hidden).collect();
     words.join(" ")
-}
-
-fn environment() -> Result<Environment<'static>, minijinja::Error> {
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    let mut syntax = SyntaxConfig::builder();
-    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template("style.html", include_str!("../../templates/style.html"))?;
-    env.add_template("status.html", include_str!("../../templates/status.html"))?;
-    Ok(env)
 }
 
 /// What the files of a folder take; those that go meanwhile count nothing.

@@ -15,6 +15,7 @@ pub const FILE: &str = "service.sqlite";
 const STEPS: &[&str] = &[
     include_str!("sql/001-runs.sql"),
     include_str!("sql/002-deliveries.sql"),
+    include_str!("sql/003-subscribers.sql"),
 ];
 
 /// How long another program's transaction is waited for.
@@ -62,6 +63,9 @@ pub enum TablesError {
     /// The deliveries cannot be looked at.
     #[error("{0}")]
     Deliveries(String),
+    /// What stands beside the tables, such as a key, cannot be used.
+    #[error("{0}")]
+    Told(String),
     /// The tables cannot be brought up to date.
     #[error("the service's tables cannot be brought up to date: {0}")]
     Migration(rusqlite_migration::Error),

@@ -1,7 +1,8 @@
-//! The status page, `/health` and `/metrics`.
+//! `/health` and `/metrics`, and the bounds of all pages.
 
 use super::Service;
-use super::status::Status;
+use super::status::{Status, View};
+use crate::subscribers::SubscribersError;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::State;
@@ -31,7 +32,6 @@ const HEADERS: [(HeaderName, &str); 4] = [
 /// The service's own pages.
 pub(super) fn router(service: Arc<Service>) -> Router {
     Router::new()
-        .route("/keeper", get(page))
         .route("/health", get(health))
         .route("/metrics", get(metrics))
         .with_state(service)
@@ -54,20 +54,6 @@ pub(super) fn bounded(pages: Router) -> Router {
 
 type Answer = Response<Body>;
 
-async fn page(State(service): State<Arc<Service>>) -> Answer {
-    let (code, text) = match status(&service).await {
-        Err(why) => (StatusCode::SERVICE_UNAVAILABLE, Err(why)),
-        Ok(status) => (
-            StatusCode::OK,
-            service.page(&status).map_err(|e| e.to_string()),
-        ),
-    };
-    match text {
-        Ok(html) => answer(code, "text/html; charset=utf-8", html + "\n"),
-        Err(why) => unable(&why),
-    }
-}
-
 async fn health(State(service): State<Arc<Service>>) -> Answer {
     let (code, value) = match status(&service).await {
         Ok(status) if status.reasons.is_empty() => (StatusCode::OK, status.health()),
@@ -87,6 +73,14 @@ async fn metrics(State(service): State<Arc<Service>>) -> Answer {
             answer(StatusCode::OK, "text/plain; version=0.0.4", text)
         }
         Err(why) => unable(&why),
+    }
+}
+
+impl Service {
+    /// How the service stands, in words.
+    pub(super) async fn told(self: &Arc<Self>) -> Result<View, SubscribersError> {
+        let status = status(self).await.map_err(SubscribersError::Settings)?;
+        Ok(self.words(&status))
     }
 }
 

@@ -32,7 +32,7 @@ pub use address::{Addresses, Place, slug};
 pub use answer::is_known;
 pub use ask::Ask;
 pub use render::{Made, Refusal};
-pub use snapshot::{ShownSite, Snapshot};
+pub use snapshot::{ShownSite, Snapshot, SnapshotError};
 
 use crate::service::deliver::Clock;
 use crate::service::stop::Stop;

@@ -141,6 +141,28 @@ pub fn render(
 /// The templates by name.
 const TEMPLATES: &[(&str, &str)] = &[
     ("base.html", include_str!("../../templates/web/base.html")),
+    (
+        "choices.html",
+        include_str!("../../templates/web/choices.html"),
+    ),
+    (
+        "confirm.html",
+        include_str!("../../templates/web/confirm.html"),
+    ),
+    ("enter.html", include_str!("../../templates/web/enter.html")),
+    (
+        "fields.html",
+        include_str!("../../templates/web/fields.html"),
+    ),
+    (
+        "keeper.html",
+        include_str!("../../templates/web/keeper.html"),
+    ),
+    ("said.html", include_str!("../../templates/web/said.html")),
+    (
+        "subscribe.html",
+        include_str!("../../templates/web/subscribe.html"),
+    ),
     ("error.html", include_str!("../../templates/web/error.html")),
     ("season.svg", include_str!("../../templates/web/season.svg")),
     ("set.html", include_str!("../../templates/web/set.html")),

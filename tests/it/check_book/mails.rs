@@ -39,6 +39,7 @@ fn mail() -> Result<Vec<u8>, Trouble> {
     let reader = Reader {
         address: "reader@skerrow.example",
         name: Some(INJECTED),
+        choices: None,
         token: "AAAAB4y5Q0p1bW9ja2VkLXRva2U",
         mark: "fedcba9876543210fedcba9876543210",
     };

@@ -2,7 +2,7 @@
 //! what is kept where either does not take them.
 
 mod by_mail;
-mod fixture;
+pub mod fixture;
 mod leaving;
 mod refusals;
 mod webhooks;

@@ -41,7 +41,7 @@ fn a_digest_that_is_due_goes_through_all_steps_and_shows_on_every_page() {
 }
 
 fn shows_itself(served: &Served) {
-    let (code, page) = served.ask("/keeper");
+    let (code, page) = served.keeper();
     assert_eq!(code, 200);
     for words in [
         "The service of My patch",
@@ -137,7 +137,7 @@ fn a_digest_that_cannot_be_made_is_told_and_the_service_goes_on() {
     let (code, health) = served.ask("/health");
     assert_eq!(code, 503);
     assert!(health.contains("The digest of 7 September 2026, 05:30 UTC was not done."));
-    assert!(served.ask("/keeper").1.contains("Needs a look."));
+    assert!(served.keeper().1.contains("Needs a look."));
     wait_for("the note", || !served.noted.notes().is_empty());
     assert!(served.noted.queued().is_empty());
     // what was missing comes back

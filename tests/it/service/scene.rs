@@ -4,7 +4,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use config::settings::Workspace as Settings;
 use harness::program::Workspace;
-use notifier::digest::Digest;
+use notifier::deliveries::Outgoing;
 use notifier::service::deliver::{Clock, Deliver, Later, Sent};
 use notifier::service::retry::Fault;
 use notifier::service::stop::Stop;
@@ -97,9 +97,10 @@ impl Deliver for Noted {
         &self,
         _: &mut Connection,
         _: &Settings,
-        (digest, key): (&Digest, &str),
+        outgoing: Outgoing<'_>,
         _: DateTime<Utc>,
     ) -> Result<usize, Fault> {
+        let Outgoing { digest, key, .. } = outgoing;
         let said = digest.notices.iter().map(|n| n.words()).collect();
         let mut queued = self.queued.lock().expect("no panic");
         if queued.iter().any(|(known, _)| known == key) {
@@ -141,7 +142,8 @@ impl Deliver for Noted {
 
 /// A service that runs in threads of its own.
 pub struct Served {
-    address: SocketAddr,
+    pub address: SocketAddr,
+    token: String,
     pub noted: Arc<Noted>,
     stop: Stop,
     runtime: tokio::runtime::Runtime,
@@ -175,9 +177,12 @@ impl Served {
         let address = listener.local_addr().expect("an address");
         let service = Service::open(&dir, &settings, address, hands, stop.clone());
         let service = service.expect("tables");
+        let token = dir.join(ingest::STORE_FOLDER).join("keeper.token");
+        let token = std::fs::read_to_string(token).expect("the keeper's token");
         let ended = runtime.spawn(service.serve(listener, axum::Router::new()));
         Served {
             address,
+            token: token.trim().to_owned(),
             noted,
             stop,
             runtime,
@@ -189,6 +194,12 @@ impl Served {
         ask(self.address, path)
     }
 
+    /// The keeper's page, with the token.
+    pub fn keeper(&self) -> (u16, String) {
+        let head = format!("Authorization: Bearer {}\r\n", self.token);
+        ask_with(self.address, "/keeper", &head)
+    }
+
     pub fn end(self) {
         self.stop.now();
         let ended = self.runtime.block_on(self.ended);
@@ -198,8 +209,14 @@ impl Served {
 
 /// A page of a server on this machine: its status and all of its answer.
 pub fn ask(address: SocketAddr, path: &str) -> (u16, String) {
+    ask_with(address, path, "")
+}
+
+/// The same with more fields, each ended by CR LF.
+fn ask_with(address: SocketAddr, path: &str, head: &str) -> (u16, String) {
     let mut stream = TcpStream::connect(address).expect("the service answers");
-    let request = format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+    let request =
+        format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{head}\r\n");
     stream.write_all(request.as_bytes()).expect("a question");
     let mut answer = String::new();
     stream.read_to_string(&mut answer).expect("an answer");

@@ -14,6 +14,8 @@ pub(super) struct Due {
     pub address: String,
     pub name: Option<String>,
     pub reader: Option<i64>,
+    /// Somebody who put themselves on the list; their address stands with the reader alone.
+    pub subscribes: bool,
     pub contents: i64,
     pub mark: String,
     /// Times that it was tried.
@@ -45,7 +47,9 @@ pub(super) fn drop_unlisted(conn: &Connection, workspace: &Workspace) -> Result<
     let mails: HashSet<String> = mails.collect();
     let hooks = workspace.webhooks.iter().map(|w| w.id.to_lowercase());
     let hooks: HashSet<String> = hooks.collect();
-    let sql = "SELECT id, channel, recipient FROM deliveries WHERE state = 'waiting'";
+    let sql = "SELECT id, channel, recipient FROM deliveries WHERE state = 'waiting'
+         AND NOT EXISTS (SELECT 1 FROM subscribers s
+             WHERE s.reader = deliveries.reader AND s.confirmed_at IS NOT NULL)";
     let mut statement = conn.prepare(sql)?;
     let mut rows = statement.query([])?;
     let mut gone: Vec<i64> = Vec::new();
@@ -70,9 +74,11 @@ pub(super) fn drop_unlisted(conn: &Connection, workspace: &Workspace) -> Result<
 /// Reads what is due now.
 pub(super) fn read(conn: &Connection, now: i64) -> Result<AllDue, DeliveryError> {
     let mut statement = conn.prepare(
-        "SELECT id, recipient, address, name, reader, contents, mark, tries, channel, due_at,
-             tried_at
-         FROM deliveries WHERE state = 'waiting' AND contents IS NOT NULL ORDER BY contents, id",
+        "SELECT d.id, coalesce(r.mail, d.recipient), d.address, d.name, d.reader, d.contents,
+             d.mark, d.tries, d.channel, d.due_at, d.tried_at, s.confirmed_at IS NOT NULL
+         FROM deliveries d LEFT JOIN readers r ON r.id = d.reader
+             LEFT JOIN subscribers s ON s.reader = d.reader
+         WHERE d.state = 'waiting' AND d.contents IS NOT NULL ORDER BY d.contents, d.id",
     )?;
     let mut rows = statement.query([])?;
     let mut due = AllDue::default();
@@ -80,10 +86,15 @@ pub(super) fn read(conn: &Connection, now: i64) -> Result<AllDue, DeliveryError>
         if !backoff::is_due(now, row.get(9)?, row.get(10)?) {
             continue;
         }
+        let (recipient, address): (String, String) = (row.get(1)?, row.get(2)?);
         let one = Due {
             id: row.get(0)?,
-            recipient: row.get(1)?,
-            address: row.get(2)?,
+            address: match address.contains('@') || row.get::<_, String>(8)? == "webhook" {
+                true => address,
+                false => recipient.clone(),
+            },
+            recipient,
+            subscribes: row.get(11)?,
             name: row.get(3)?,
             reader: row.get(4)?,
             contents: row.get(5)?,

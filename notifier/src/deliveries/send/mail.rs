@@ -10,6 +10,7 @@ use crate::channel::letter::{Letter, Reader, Writing, Written};
 use crate::channel::signing;
 use crate::channel::smtp::{NoSession, NotSent, Server, Session};
 use crate::service::tables;
+use crate::subscribers::link::{self, Purpose};
 use chrono::DateTime;
 use config::settings::Workspace;
 use rusqlite::Connection;
@@ -33,7 +34,8 @@ struct Post {
 /// The letter that is being sent; those who get the same come one after another.
 struct Shelf {
     conn: Connection,
-    current: Option<(i64, Arc<Letter>)>,
+    /// Its row, when its digest was queued, and itself.
+    current: Option<(i64, i64, Arc<Letter>)>,
 }
 
 /// Times that a session that cannot be opened is tried, one after another.
@@ -259,28 +261,35 @@ impl Post {
     }
 
     fn write(&self, due: &Due) -> Result<Written, DeliveryError> {
-        let letter = self.letter(due.contents)?;
+        let (letter, queued_at) = self.letter(due.contents)?;
         let reader = due.reader.unwrap_or_default();
         let token = self.store_key.token(reader, &due.recipient);
+        let choices = due.subscribes.then(|| {
+            // from the digest's own time on, so that a later try sends the same
+            let ends = queued_at + link::CHOICES_S;
+            let claim = link::Claim { reader, ends };
+            link::token(&self.store_key, Purpose::Choices, claim, &[&due.recipient])
+        });
         let reader = Reader {
             address: &due.address,
             name: due.name.as_deref(),
             token: &token,
+            choices: choices.as_deref(),
             mark: &due.mark,
         };
         Ok(letter.to(reader, &self.writing)?)
     }
 
-    fn letter(&self, contents: i64) -> Result<Arc<Letter>, DeliveryError> {
+    fn letter(&self, contents: i64) -> Result<(Arc<Letter>, i64), DeliveryError> {
         let mut shelf = lock(&self.shelf);
-        if let Some((_, letter)) = shelf.current.as_ref().filter(|(id, _)| *id == contents) {
-            return Ok(Arc::clone(letter));
+        if let Some((_, at, letter)) = shelf.current.as_ref().filter(|(id, ..)| *id == contents) {
+            return Ok((Arc::clone(letter), *at));
         }
         let (found, queued_at): (MailContents, i64) = due::contents(&shelf.conn, contents)?;
         let date = DateTime::from_timestamp(queued_at, 0).unwrap_or_default();
         let letter = Arc::new(Letter::of(&found, date)?);
-        shelf.current = Some((contents, Arc::clone(&letter)));
-        Ok(letter)
+        shelf.current = Some((contents, queued_at, Arc::clone(&letter)));
+        Ok((letter, queued_at))
     }
 
     /// Where all sessions ended for want of the server, what is left waits as what was tried does.

@@ -1,0 +1,167 @@
+//! How many requests one peer may make.
+
+use super::patience::Peer;
+use axum::Router;
+use axum::body::Body;
+use axum::extract::ConnectInfo;
+use axum::http::{HeaderMap, HeaderValue, Method, Request, Response, StatusCode, header};
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr};
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::runtime::Handle;
+use tower_governor::GovernorError;
+use tower_governor::GovernorLayer;
+use tower_governor::governor::GovernorConfigBuilder;
+use tower_governor::key_extractor::KeyExtractor;
+
+/// So many at once, and one more each `every`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rate {
+    /// At once.
+    pub burst: u32,
+    /// Until one more.
+    pub every: Duration,
+}
+
+/// Forms and links out of mails: more than anybody fills in, fewer than it takes to guess.
+pub const FORMS: Rate = Rate {
+    burst: 30,
+    every: Duration::from_secs(2),
+};
+/// Wishes for the digest, each of which may send a mail to somebody.
+pub const WISHES: Rate = Rate {
+    burst: 10,
+    every: Duration::from_secs(60),
+};
+/// Tries at the keeper's token.
+pub const LOGINS: Rate = Rate {
+    burst: 5,
+    every: Duration::from_secs(30),
+};
+
+/// Who is counted: the peer, or the one that a trusted proxy names. An IPv6 network counts as one, since
+/// its holder has all of its addresses (RFC 6177: a /56 or so for each home, a /64 at the least).
+#[derive(Debug, Clone, Default)]
+pub struct Counted {
+    /// The field that a trusted proxy sets.
+    pub proxy_header: Option<String>,
+}
+
+impl Counted {
+    /// What is counted under.
+    pub fn who(&self, headers: &HeaderMap, peer: Option<IpAddr>) -> IpAddr {
+        let told = self.proxy_header.as_ref().and_then(|name| {
+            // the last entry is the proxy's own; those before it are whatever the asker wrote
+            let field = headers.get_all(name.as_str()).iter().next_back()?;
+            field.to_str().ok()?.rsplit(',').next()?.trim().parse().ok()
+        });
+        // asked within the process, as tests do
+        let peer = told.or(peer).unwrap_or(IpAddr::V4(Ipv4Addr::UNSPECIFIED));
+        match peer.to_canonical() {
+            IpAddr::V4(v4) => IpAddr::V4(v4),
+            IpAddr::V6(v6) => {
+                let s = v6.segments();
+                IpAddr::V6(Ipv6Addr::new(s[0], s[1], s[2], s[3], 0, 0, 0, 0))
+            }
+        }
+    }
+}
+
+impl KeyExtractor for Counted {
+    type Key = IpAddr;
+
+    fn extract<T>(&self, request: &Request<T>) -> Result<IpAddr, GovernorError> {
+        let peer = request.extensions().get::<ConnectInfo<Peer>>();
+        Ok(self.who(request.headers(), peer.map(|info| info.0.0.ip())))
+    }
+}
+
+/// The pages, to be asked for no faster than that by one peer.
+pub fn bounded(pages: Router, rate: Rate, counted: &Counted) -> Router {
+    layered(pages, rate, counted, None)
+}
+
+/// The same of posts alone.
+pub fn bounded_posts(pages: Router, rate: Rate, counted: &Counted) -> Router {
+    layered(pages, rate, counted, Some(vec![Method::POST]))
+}
+
+fn layered(pages: Router, rate: Rate, counted: &Counted, methods: Option<Vec<Method>>) -> Router {
+    let mut builder = GovernorConfigBuilder::default();
+    builder.period(rate.every).burst_size(rate.burst);
+    if let Some(methods) = methods {
+        builder.methods(methods);
+    }
+    let config = builder.key_extractor(counted.clone()).finish();
+    // None for a rate of nothing, which none of ours is
+    let config = config.expect("a rate is more than nothing");
+    let limiter = Arc::downgrade(config.limiter());
+    if let Ok(runtime) = Handle::try_current() {
+        runtime.spawn(async move {
+            // peers that have not asked for a while are forgotten, or they would add up for years
+            while let Some(limiter) = limiter.upgrade() {
+                limiter.retain_recent();
+                drop(limiter);
+                tokio::time::sleep(FORGET).await;
+            }
+        });
+    }
+    pages.layer(GovernorLayer::new(config).error_handler(refused))
+}
+
+/// Between two looks for peers to forget.
+const FORGET: Duration = Duration::from_secs(60);
+
+fn refused(error: GovernorError) -> Response<Body> {
+    let mut answer = Response::new(Body::from(
+        "There were too many requests from your address. Please try again in a minute.\n",
+    ));
+    *answer.status_mut() = StatusCode::TOO_MANY_REQUESTS;
+    let plain = HeaderValue::from_static("text/plain; charset=utf-8");
+    answer.headers_mut().insert(header::CONTENT_TYPE, plain);
+    if let GovernorError::TooManyRequests { wait_time, .. } = error {
+        let wait = HeaderValue::from(wait_time.max(1));
+        answer.headers_mut().insert(header::RETRY_AFTER, wait);
+    }
+    answer
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn who(header: Option<&str>, fields: &[&str], peer: &str) -> String {
+        let counted = Counted {
+            proxy_header: header.map(str::to_owned),
+        };
+        let mut headers = HeaderMap::new();
+        for field in fields {
+            let value = HeaderValue::from_str(field).expect("a value");
+            headers.append("x-forwarded-for", value);
+        }
+        let peer = peer.parse().expect("an address");
+        counted.who(&headers, Some(peer)).to_string()
+    }
+
+    #[test]
+    fn a_proxys_field_counts_only_where_it_is_trusted() {
+        // documentation addresses of RFC 5737 and RFC 3849
+        assert_eq!(who(None, &["192.0.2.7"], "198.51.100.1"), "198.51.100.1");
+        let trusted = Some("X-Forwarded-For");
+        assert_eq!(who(trusted, &["192.0.2.7"], "127.0.0.1"), "192.0.2.7");
+        let forged = ["203.0.113.9, 192.0.2.7"];
+        assert_eq!(who(trusted, &forged, "127.0.0.1"), "192.0.2.7");
+        let twice = ["203.0.113.9", "192.0.2.7"];
+        assert_eq!(who(trusted, &twice, "127.0.0.1"), "192.0.2.7");
+        assert_eq!(who(trusted, &["nonsense"], "127.0.0.1"), "127.0.0.1");
+        assert_eq!(who(trusted, &[], "127.0.0.1"), "127.0.0.1");
+    }
+
+    #[test]
+    fn a_network_of_ipv6_counts_as_one() {
+        let first = who(None, &[], "2001:db8:1:2:aaaa::1");
+        assert_eq!(first, who(None, &[], "2001:db8:1:2:bbbb::2"));
+        assert_ne!(first, who(None, &[], "2001:db8:1:3::1"));
+        assert_eq!(who(None, &[], "::ffff:192.0.2.7"), "192.0.2.7");
+    }
+}

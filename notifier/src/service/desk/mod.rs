@@ -1,0 +1,176 @@
+//! The keeper's pages: `/keeper` tells how the service stands, to those who have the token.
+
+pub mod entry;
+mod looks;
+
+use super::Service;
+use super::status::View as Told;
+use crate::deliveries::key::StoreKey;
+use crate::guard::forms;
+use crate::guard::rate::{self, Counted};
+use crate::subscribers::SubscribersError;
+use crate::subscribers::pages::{answer, frame};
+use axum::Router;
+use axum::body::Bytes;
+use axum::extract::State;
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::Response;
+use axum::routing::{get, post};
+use entry::{Came, Entry};
+use looks::{Looked, Record};
+use serde::Serialize;
+use std::sync::{Arc, Mutex};
+
+/// What the keeper's pages work on.
+struct Desk {
+    service: Arc<Service>,
+    entry: Entry,
+    key: StoreKey,
+    /// How the forecasts did, worked out once for each load.
+    record: Mutex<Option<Record>>,
+}
+
+/// The pages, with bounds on how often one peer may ask and try.
+pub(super) fn router(
+    service: Arc<Service>,
+    (entry, key): (Entry, StoreKey),
+    counted: &Counted,
+) -> Router {
+    let desk = Arc::new(Desk {
+        service,
+        entry,
+        key,
+        record: Mutex::default(),
+    });
+    let tries = Router::new()
+        .route("/keeper/enter", post(enter))
+        .with_state(Arc::clone(&desk));
+    let looks = Router::new()
+        .route("/keeper", get(show))
+        .route("/keeper/leave", post(leave))
+        .with_state(desk);
+    let tries = rate::bounded(tries, rate::LOGINS, counted);
+    tries.merge(rate::bounded(looks, rate::FORMS, counted))
+}
+
+#[derive(Serialize)]
+struct Enter<'a> {
+    code: String,
+    wrong: Option<&'a str>,
+    /// Where the form goes, from the page that it stands on.
+    to: &'static str,
+}
+
+#[derive(Serialize)]
+struct Page {
+    told: Told,
+    looked: Looked,
+    /// Of the form that ends the session; None for programs, which have none.
+    code: Option<String>,
+}
+
+/// What the form to enter is bound to.
+const ENTER: &str = "keeper";
+
+async fn show(State(desk): State<Arc<Desk>>, headers: HeaderMap) -> Response {
+    answered(desk.show(&headers).await)
+}
+
+async fn enter(State(desk): State<Arc<Desk>>, headers: HeaderMap, body: Bytes) -> Response {
+    answered(desk.enter(&headers, &body).await)
+}
+
+async fn leave(State(desk): State<Arc<Desk>>, headers: HeaderMap, body: Bytes) -> Response {
+    answered(desk.leave(&headers, &body).await)
+}
+
+fn answered(answer: Result<Response, SubscribersError>) -> Response {
+    answer.unwrap_or_else(|why| {
+        tracing::error!("the keeper's page cannot be shown: {why}");
+        answer::unable()
+    })
+}
+
+impl Desk {
+    async fn show(&self, headers: &HeaderMap) -> Result<Response, SubscribersError> {
+        let now = self.service.now();
+        let code = match self.entry.came(headers, now) {
+            Came::NotIn => return self.ask(StatusCode::UNAUTHORIZED, None),
+            Came::ByToken => None,
+            Came::BySession(session) => Some(forms::code(&self.key, &session, now)),
+        };
+        let told = self.service.told().await?;
+        let looked = looks::look(&self.service, &self.record).await?;
+        let title = format!("The service of {}", self.service.name);
+        let frame = frame(&self.service.name, self.service.public.as_ref(), &title);
+        let page = Page { told, looked, code };
+        answer::page(StatusCode::OK, "keeper.html", &frame, &page)
+    }
+
+    fn ask(&self, code: StatusCode, wrong: Option<&str>) -> Result<Response, SubscribersError> {
+        let service = &self.service;
+        let view = Enter {
+            code: forms::code(&self.key, ENTER, service.now()),
+            wrong,
+            to: match code {
+                StatusCode::UNAUTHORIZED => "keeper/enter",
+                _ => "enter",
+            },
+        };
+        let frame = frame(&service.name, service.public.as_ref(), "For the keeper");
+        let mut answer = answer::page(code, "enter.html", &frame, &view)?;
+        if code == StatusCode::UNAUTHORIZED {
+            // RFC 9110, 11.6.1
+            let way = HeaderValue::from_static("Bearer realm=\"keeper\"");
+            answer.headers_mut().insert(header::WWW_AUTHENTICATE, way);
+        }
+        Ok(answer)
+    }
+
+    async fn enter(&self, headers: &HeaderMap, body: &[u8]) -> Result<Response, SubscribersError> {
+        let Some(fields) = self.posted(ENTER, headers, body) else {
+            return self.ask(StatusCode::FORBIDDEN, Some(NOT_OURS));
+        };
+        if !self
+            .entry
+            .is_token(forms::field(&fields, "token").unwrap_or_default())
+        {
+            tracing::warn!("a wrong keeper's token was given");
+            return self.ask(StatusCode::FORBIDDEN, Some("That is not the token."));
+        }
+        tracing::info!("the keeper came in");
+        let mut answer = answer::see("../keeper");
+        let cookie = self.entry.begin(headers, self.service.now())?;
+        answer.headers_mut().insert(header::SET_COOKIE, cookie);
+        Ok(answer)
+    }
+
+    async fn leave(&self, headers: &HeaderMap, body: &[u8]) -> Result<Response, SubscribersError> {
+        let Came::BySession(session) = self.entry.came(headers, self.service.now()) else {
+            return Ok(answer::see("../keeper"));
+        };
+        if self.posted(&session, headers, body).is_none() {
+            return self.ask(StatusCode::FORBIDDEN, Some(NOT_OURS));
+        }
+        self.entry.end(&session);
+        let mut answer = answer::see("../keeper");
+        answer
+            .headers_mut()
+            .insert(header::SET_COOKIE, entry::no_cookie());
+        Ok(answer)
+    }
+
+    fn posted(
+        &self,
+        about: &str,
+        headers: &HeaderMap,
+        body: &[u8],
+    ) -> Option<Vec<(String, String)>> {
+        let fields = forms::fields(headers, body)?;
+        let here = forms::is_from_here(headers, self.service.public.as_ref());
+        let ours = forms::is_ours(&self.key, about, &fields, self.service.now());
+        (here && ours).then_some(fields)
+    }
+}
+
+const NOT_OURS: &str = "This form is too old, or was not sent from this page.";

@@ -1,0 +1,128 @@
+//! The pages of subscribers: `/subscribe`, `/confirm/TOKEN`, `/choices/TOKEN`.
+//!
+//! A page behind a link does nothing before somebody presses a button on it, since filters and mail
+//! programs open links on their own. Nothing that is typed in is shown again but as text of a page.
+
+pub(crate) mod answer;
+mod choices;
+mod confirm;
+mod settings;
+mod subscribe;
+mod view;
+
+pub use settings::Settings;
+
+use super::SubscribersError;
+use super::posting::{self, blocking};
+use crate::deliveries::key::StoreKey;
+use crate::guard::rate::{self, Counted};
+use crate::service::deliver::Clock;
+use crate::service::tables;
+use crate::web::page::{Frame, Link};
+use crate::web::{Addresses, Place};
+use axum::Router;
+use axum::response::Response;
+use axum::routing::get;
+use chrono::{DateTime, Utc};
+use config::settings::Workspace;
+use rusqlite::Connection;
+use std::path::Path;
+use std::sync::Arc;
+use url::Url;
+
+/// What the pages work on.
+pub struct Pages {
+    settings: Settings,
+    clock: Clock,
+    /// Held while mails go out, so that those who ask at the same time open one session.
+    posting: tokio::sync::Mutex<()>,
+}
+
+impl Pages {
+    /// The pages of the workspace in `dir`.
+    pub fn new(dir: &Path, clock: Clock) -> Arc<Self> {
+        Arc::new(Pages {
+            settings: Settings::of(dir),
+            clock,
+            posting: tokio::sync::Mutex::default(),
+        })
+    }
+
+    /// Sends what waits, at once and without keeping anybody waiting for it.
+    fn post(self: &Arc<Self>, workspace: Arc<Workspace>) {
+        let pages = Arc::clone(self);
+        tokio::spawn(async move {
+            let _turn = pages.posting.lock().await;
+            if let Err(why) = posting::send(&workspace, (pages.clock)()).await {
+                tracing::error!("a mail about a subscription waits: {why}");
+            }
+        });
+    }
+
+    /// Works on the tables for an answer, on a thread that may wait.
+    async fn answer(
+        self: &Arc<Self>,
+        work: impl FnOnce(&mut Desk) -> Result<Response, SubscribersError> + Send + 'static,
+    ) -> Response {
+        let pages = Arc::clone(self);
+        let done = blocking(move || {
+            let now = (pages.clock)();
+            let workspace = pages.settings.now()?;
+            let mut desk = Desk {
+                conn: tables::open(&workspace.root)?,
+                key: StoreKey::open(&workspace.root)?,
+                workspace,
+                now,
+            };
+            work(&mut desk)
+        });
+        match done.await {
+            Ok(answer) => answer,
+            Err(why) => {
+                tracing::error!("a subscriber's page cannot be shown: {why}");
+                answer::unable()
+            }
+        }
+    }
+}
+
+/// What one answer is made with.
+struct Desk {
+    conn: Connection,
+    key: StoreKey,
+    workspace: Arc<Workspace>,
+    now: DateTime<Utc>,
+}
+
+impl Desk {
+    fn frame(&self, title: &str) -> Frame {
+        let public = self.workspace.service.public_url.as_ref();
+        frame(&self.workspace.name, public, title)
+    }
+}
+
+/// The frame of a page that is nobody else's business.
+pub(crate) fn frame(workspace: &str, public: Option<&Url>, title: &str) -> Frame {
+    let below = public.map_or("", |url| url.path().trim_end_matches('/'));
+    let addresses = Addresses::Service(below.to_owned());
+    let home = addresses.to(&Place::Home);
+    Frame {
+        title: title.to_owned(),
+        trail: vec![Link::new("All sites", home)],
+        ..Frame::bare(workspace, &addresses)
+    }
+}
+
+/// The pages, with bounds on how often one peer may ask.
+pub fn router(pages: Arc<Pages>, counted: &Counted) -> Router {
+    let wishes = Router::new()
+        .route("/subscribe", get(subscribe::form).post(subscribe::send))
+        .with_state(Arc::clone(&pages));
+    let routes = Router::new()
+        .route("/subscribe/asked", get(subscribe::asked))
+        .route("/confirm/{token}", get(confirm::ask).post(confirm::act))
+        .route("/choices/{token}", get(choices::show).post(choices::act))
+        .with_state(pages);
+    let wishes = rate::bounded_posts(wishes, rate::WISHES, counted);
+    rate::bounded(routes.merge(wishes), rate::FORMS, counted)
+}
