@@ -13,6 +13,8 @@ pub enum Place<'a> {
     Site(&'a str),
     /// A week at a site.
     Week(&'a str, IsoWeek),
+    /// The season so far at a site.
+    Season(&'a str),
     /// A set at a site.
     Set(&'a str, &'a str),
     /// A species at a site, by its slug.
@@ -55,6 +57,7 @@ fn served(place: &Place) -> String {
         Place::Style => "/style.css".to_owned(),
         Place::Site(site) => format!("/{site}"),
         Place::Week(site, week) => format!("/{site}?week={week}"),
+        Place::Season(site) => format!("/{site}/season"),
         Place::Set(site, set) => format!("/{site}/set/{set}"),
         Place::Species(site, slug) => format!("/{site}/species/{slug}"),
         Place::Feed(site) => format!("/{site}/atom.xml"),
@@ -70,6 +73,7 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Style => "style.css".to_owned(),
         Place::Site(site) => format!("{site}/index.html"),
         Place::Week(site, week) => format!("{site}/{week}.html"),
+        Place::Season(site) => format!("{site}/season.html"),
         Place::Set(site, set) => format!("{site}/set/{set}.html"),
         Place::Species(site, slug) => format!("{site}/species/{slug}.html"),
         Place::Feed(site) => format!("{site}/atom.xml"),

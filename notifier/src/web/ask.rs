@@ -13,6 +13,8 @@ pub enum Ask {
     Style,
     /// A week at a site by its Monday; this week where None.
     Week(String, Option<NaiveDate>),
+    /// The season so far at a site.
+    Season(String),
     /// A set at a site.
     Set(String, String),
     /// A species at a site, by its slug.
@@ -51,6 +53,7 @@ impl Ask {
             ["style.css"] => Ok(Ask::Style),
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
             [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
+            [site, "season"] => Ok(Ask::Season((*site).to_owned())),
             [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
             [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
             [site, "set", set] => Ok(Ask::Set((*site).to_owned(), (*set).to_owned())),
@@ -64,6 +67,7 @@ impl Ask {
         match self {
             Ask::Home | Ask::Style => None,
             Ask::Week(site, _)
+            | Ask::Season(site)
             | Ask::Set(site, _)
             | Ask::Species(site, _)
             | Ask::Feed(site)

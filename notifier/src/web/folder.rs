@@ -152,6 +152,7 @@ fn of_site(
     let id = site.site.id.as_str();
     let own = || id.to_owned();
     make(&Ask::Week(own(), None), &Place::Site(id))?;
+    make(&Ask::Season(own()), &Place::Season(id))?;
     make(&Ask::Feed(own()), &Place::Feed(id))?;
     make(&Ask::Calendar(own()), &Place::Calendar(id))?;
     let today = site.today(now);

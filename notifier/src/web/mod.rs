@@ -25,6 +25,7 @@ mod sites;
 mod snapshot;
 mod species;
 mod stamp;
+mod this_season;
 mod through_year;
 mod week;
 

@@ -88,6 +88,7 @@ impl Frame {
         let feed = addresses.to(&Place::Feed(id));
         frame.nav = vec![
             Link::new("This week", addresses.to(&Place::Site(id))),
+            Link::new("This season", addresses.to(&Place::Season(id))),
             Link::new(
                 "Windows for your calendar",
                 addresses.to(&Place::Calendar(id)),
@@ -171,6 +172,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     (
         "species.html",
         include_str!("../../templates/web/species.html"),
+    ),
+    (
+        "this_season.html",
+        include_str!("../../templates/web/this_season.html"),
     ),
     ("week.html", include_str!("../../templates/web/week.html")),
 ];

@@ -3,7 +3,7 @@
 use super::address::{Addresses, Place};
 use super::ask::Ask;
 use super::snapshot::{ShownSite, Snapshot};
-use super::{api, calendar, feed, page, set, sites, species, week};
+use super::{api, calendar, feed, page, set, sites, species, this_season, week};
 use chrono::{DateTime, SubsecRound, Utc};
 use flate2::Compression;
 use flate2::write::GzEncoder;
@@ -97,6 +97,7 @@ pub fn render(
     let (kind, text) = match ask {
         Ask::Home => (HTML, sites::page(making)?),
         Ask::Style => (CSS, page::STYLE.to_owned()),
+        Ask::Season(site) => (HTML, this_season::page(making, making.site(site)?)?),
         Ask::Set(site, id) => (HTML, set::page(making, making.site(site)?, id)?),
         Ask::Species(site, slug) => (HTML, species::page(making, making.site(site)?, slug)?),
         Ask::Feed(site) => (feed::ATOM, feed::feed(making, making.site(site)?)?),

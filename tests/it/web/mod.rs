@@ -6,3 +6,4 @@ mod feeds;
 mod kept_back;
 mod pages;
 pub mod scene;
+mod this_season;

@@ -4,9 +4,10 @@ use super::scene::{Pages, reserve};
 use axum::http::StatusCode;
 
 /// Every page of a site of the reserve.
-pub const PAGES: [&str; 9] = [
+pub const PAGES: [&str; 10] = [
     "/",
     "/west-hide",
+    "/west-hide/season",
     "/west-hide?week=2024-W36",
     "/west-hide?week=2024-W40",
     "/west-hide?week=2024-W03",
