@@ -7,8 +7,8 @@ use std::sync::{Arc, OnceLock};
 /// The family that the chart's SVG names and the embedded fonts carry.
 pub(super) const FAMILY: &str = "Noto Sans";
 
-static REGULAR: &[u8] = include_bytes!("../../static/fonts/NotoSans-Regular-subset.ttf");
-static BOLD: &[u8] = include_bytes!("../../static/fonts/NotoSans-Bold-subset.ttf");
+pub(crate) static REGULAR: &[u8] = include_bytes!("../../static/fonts/NotoSans-Regular-subset.ttf");
+pub(crate) static BOLD: &[u8] = include_bytes!("../../static/fonts/NotoSans-Bold-subset.ttf");
 
 /// Letters the embedded fonts hold, as their note tells.
 const LETTERS: [(u32, u32); 5] = [

@@ -1,5 +1,6 @@
 //! Where things are: under the service, or in a folder of files.
 
+use super::ask::Weight;
 use forecast::calendar::IsoWeek;
 
 /// Something that can be linked to.
@@ -9,6 +10,8 @@ pub enum Place<'a> {
     Home,
     /// The style sheet.
     Style,
+    /// The letters of charts.
+    Letters(Weight),
     /// This week at a site.
     Site(&'a str),
     /// A week at a site.
@@ -55,6 +58,7 @@ fn served(place: &Place) -> String {
     match place {
         Place::Home => "/".to_owned(),
         Place::Style => "/style.css".to_owned(),
+        Place::Letters(_) => format!("/{}", filed(place)),
         Place::Site(site) => format!("/{site}"),
         Place::Week(site, week) => format!("/{site}?week={week}"),
         Place::Season(site) => format!("/{site}/season"),
@@ -71,6 +75,8 @@ pub(super) fn filed(place: &Place) -> String {
     match place {
         Place::Home => "index.html".to_owned(),
         Place::Style => "style.css".to_owned(),
+        Place::Letters(Weight::Regular) => "letters.ttf".to_owned(),
+        Place::Letters(Weight::Bold) => "letters-bold.ttf".to_owned(),
         Place::Site(site) => format!("{site}/index.html"),
         Place::Week(site, week) => format!("{site}/{week}.html"),
         Place::Season(site) => format!("{site}/season.html"),

@@ -13,7 +13,7 @@ use serde::Serialize;
 use serde_json::json;
 
 /// Nothing but our own style sheet; forms go to us alone.
-pub(super) const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; \
+pub(super) const POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self'; font-src 'self'; \
     form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
 /// Kept anywhere, but asked about each time: what it says changes with the store.

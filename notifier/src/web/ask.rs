@@ -11,6 +11,8 @@ pub enum Ask {
     Home,
     /// The style sheet.
     Style,
+    /// The letters of charts.
+    Letters(Weight),
     /// A week at a site by its Monday; this week where None.
     Week(String, Option<NaiveDate>),
     /// The season so far at a site.
@@ -25,6 +27,15 @@ pub enum Ask {
     Calendar(String),
     /// Something for programs.
     Api(ApiAsk),
+}
+
+/// How heavy letters are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Weight {
+    /// As text.
+    Regular,
+    /// As headings.
+    Bold,
 }
 
 /// What programs can ask for.
@@ -51,6 +62,8 @@ impl Ask {
         match parts.as_slice() {
             [""] => Ok(Ask::Home),
             ["style.css"] => Ok(Ask::Style),
+            ["letters.ttf"] => Ok(Ask::Letters(Weight::Regular)),
+            ["letters-bold.ttf"] => Ok(Ask::Letters(Weight::Bold)),
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
             [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
             [site, "season"] => Ok(Ask::Season((*site).to_owned())),
@@ -62,10 +75,18 @@ impl Ask {
         }
     }
 
+    /// Is it among what most ask for?
+    pub(super) fn is_chief(&self) -> bool {
+        matches!(
+            self,
+            Ask::Home | Ask::Style | Ask::Letters(_) | Ask::Week(_, None)
+        )
+    }
+
     /// The site that it is about.
     pub fn site(&self) -> Option<&str> {
         match self {
-            Ask::Home | Ask::Style => None,
+            Ask::Home | Ask::Style | Ask::Letters(_) => None,
             Ask::Week(site, _)
             | Ask::Season(site)
             | Ask::Set(site, _)

@@ -1,7 +1,7 @@
 //! The same pages and feeds as a folder of files that opens from a disk.
 
 use super::address::{Addresses, Place, filed, slug};
-use super::ask::Ask;
+use super::ask::{Ask, Weight};
 use super::render::{Made, Refusal, render};
 use super::set::is_shown;
 use super::snapshot::{ShownSite, Snapshot};
@@ -137,6 +137,9 @@ fn made(snapshot: &Snapshot, now: DateTime<Utc>) -> Result<Vec<(String, Made)>, 
     };
     make(&Ask::Home, &Place::Home)?;
     make(&Ask::Style, &Place::Style)?;
+    for weight in [Weight::Regular, Weight::Bold] {
+        make(&Ask::Letters(weight), &Place::Letters(weight))?;
+    }
     for site in &snapshot.sites {
         of_site(snapshot, site, now, &mut make)?;
     }

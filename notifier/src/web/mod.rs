@@ -31,7 +31,7 @@ mod week;
 
 pub use address::{Addresses, Place, slug};
 pub use answer::is_known;
-pub use ask::Ask;
+pub use ask::{ApiAsk, Ask, Weight};
 pub use render::{Made, Refusal};
 pub use snapshot::{ShownSite, Snapshot, SnapshotError};
 
@@ -130,14 +130,19 @@ impl Web {
         }
         let web = Arc::clone(self);
         let slot = shelf.slot(&ask, now)?;
-        slot.get_or_try_init(|| async move {
-            let _turn = web.rendering.acquire().await;
-            let work = tokio::task::spawn_blocking(move || shelf.render(&ask, now));
-            let made = work.await.map_err(|_| Refusal::broken("a page panicked"))?;
-            made.map(Arc::new)
-        })
-        .await
-        .cloned()
+        let (making, asked) = (Arc::clone(&shelf), ask.clone());
+        let made = slot
+            .get_or_try_init(|| async move {
+                let _turn = web.rendering.acquire().await;
+                let work = tokio::task::spawn_blocking(move || making.render(&asked, now));
+                let made = work.await.map_err(|_| Refusal::broken("a page panicked"))?;
+                made.map(Arc::new)
+            })
+            .await;
+        if made.is_err() {
+            shelf.forget(&ask, now);
+        }
+        made.cloned()
     }
 }
 

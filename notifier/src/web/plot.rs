@@ -6,10 +6,10 @@ use chrono::{Datelike, NaiveDate};
 use forecast::calendar::{DAYS, DayOfYear};
 use serde::Serialize;
 
-/// Width of a picture; a phone shows it half as wide.
-pub(super) const WIDTH: f64 = 640.0;
+/// Width of a picture, so narrow that its letters can be read on a phone.
+pub(super) const WIDTH: f64 = 480.0;
 /// Left and right of the plot.
-pub(super) const LEFT: f64 = 46.0;
+pub(super) const LEFT: f64 = 40.0;
 pub(super) const RIGHT: f64 = 10.0;
 
 /// A month on the axis: where it begins, its middle, its name.

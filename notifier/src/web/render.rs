@@ -1,9 +1,10 @@
 //! From what is asked for to what is sent.
 
 use super::address::{Addresses, Place};
-use super::ask::Ask;
+use super::ask::{Ask, Weight};
 use super::snapshot::{ShownSite, Snapshot};
 use super::{api, calendar, feed, page, set, sites, species, this_season, week};
+use crate::chart;
 use chrono::{DateTime, SubsecRound, Utc};
 use flate2::Compression;
 use flate2::write::GzEncoder;
@@ -78,6 +79,14 @@ impl<'a> Making<'a> {
 
 pub(super) const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
+const TTF: &str = "font/ttf";
+
+fn letters(weight: Weight) -> &'static [u8] {
+    match weight {
+        Weight::Regular => chart::REGULAR,
+        Weight::Bold => chart::BOLD,
+    }
+}
 
 /// Renders what is asked for.
 ///
@@ -95,6 +104,7 @@ pub fn render(
         now,
     };
     let (kind, text) = match ask {
+        Ask::Letters(weight) => return Made::new(TTF, letters(*weight).to_vec(), now),
         Ask::Home => (HTML, sites::page(making)?),
         Ask::Style => (CSS, page::STYLE.to_owned()),
         Ask::Season(site) => (HTML, this_season::page(making, making.site(site)?)?),
@@ -108,16 +118,15 @@ pub fn render(
         Ask::Api(ask) => (api::JSON, api::answer(making, ask)?),
         Ask::Week(site, monday) => (HTML, week::page(making, making.site(site)?, *monday)?),
     };
-    Made::new(kind, text, now)
+    Made::new(kind, text.into_bytes(), now)
 }
 
 impl Made {
     pub(super) fn new(
         kind: &'static str,
-        text: String,
+        body: Vec<u8>,
         now: DateTime<Utc>,
     ) -> Result<Self, Refusal> {
-        let body = text.into_bytes();
         let mut tag = String::with_capacity(32);
         for byte in Sha256::digest(&body).iter().take(16) {
             // a String takes all that is written to it

@@ -14,7 +14,7 @@ use serde::Serialize;
 
 /// Top and bottom of the plot, and the room for a window below it.
 const TOP: f64 = 14.0;
-const BOTTOM: f64 = 244.0;
+const BOTTOM: f64 = 194.0;
 const BAR: f64 = 22.0;
 /// Past seasons drawn: those that people remember.
 const SEASONS: usize = 12;
@@ -172,7 +172,10 @@ impl Season<'_> {
             let at = |day: u16| {
                 let late = self.late(*year, day);
                 let log_mean = on_circle(&self.curve.log_mean, f64::from(day) - late);
-                (across(f64::from(day)), up((log_mean + effect).exp(), top))
+                (
+                    across(f64::from(day)),
+                    above((log_mean + effect).exp(), top),
+                )
             };
             lines.extend(self.watched_runs(|(a, b)| path((a..=b).step_by(2).map(at))));
         }
@@ -253,7 +256,12 @@ fn on_circle(values: &[f64], day: f64) -> f64 {
 
 /// Pixel height of a number of birds, what is above the scale at its top.
 fn up(birds: f64, top: f64) -> f64 {
-    tenth(BOTTOM - birds.min(top) / top * (BOTTOM - TOP))
+    above(birds.min(top), top)
+}
+
+/// The same, going on above the scale, where the picture cuts it off.
+fn above(birds: f64, top: f64) -> f64 {
+    tenth(BOTTOM - birds / top * (BOTTOM - TOP))
 }
 
 fn point(visit: &Visit, birds: f64, top: f64) -> Point {

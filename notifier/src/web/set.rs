@@ -19,6 +19,10 @@ use forecast::share::shares;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
+/// What a share of a week is.
+const SHARE: &str = "The part of the set's birds that were of each species, over all years, within 7 \
+    days of the middle of each week (14 where those were few).";
+
 /// Height of a member's strip of shares, and of its label.
 const STRIP: f64 = 40.0;
 const LABEL: f64 = 20.0;
@@ -100,7 +104,7 @@ pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String
             .map(|(w, s)| week(&view, set, w, s))
             .collect(),
         names,
-        share_words: words::SHARE,
+        share_words: SHARE,
         lesson: super::lesson::of(&lesson(&view, set)),
     };
     Ok(page::render("set.html", &frame, &view)?)
@@ -225,7 +229,7 @@ fn picture(
         text: format!(
             "{} One strip a species, one bar a week, the full height of a strip being all birds of \
              the set. The table below has the same numbers.",
-            words::SHARE
+            SHARE
         ),
         height: axis + 24.0,
         months: plot::months(),

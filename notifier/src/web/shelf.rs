@@ -1,7 +1,7 @@
 //! What was rendered from one snapshot, kept until the next.
 
 use super::Addresses;
-use super::ask::Ask;
+use super::ask::{Ask, Weight};
 use super::render::{Made, Refusal, render};
 use super::snapshot::Snapshot;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -42,7 +42,9 @@ impl Shelf {
         };
         let weeks = snapshot.sites.iter();
         let weeks = weeks.map(|s| Ask::Week(s.site.id.clone(), None));
-        for ask in [Ask::Home, Ask::Style].into_iter().chain(weeks) {
+        let letters = [Weight::Regular, Weight::Bold].map(Ask::Letters);
+        let for_all = [Ask::Home, Ask::Style].into_iter().chain(letters);
+        for ask in for_all.chain(weeks) {
             let made = self.render(&ask, now);
             if let (Ok(slot), Ok(made)) = (self.slot(&ask, now), made) {
                 // whoever asked for it first may have it there already
@@ -63,13 +65,22 @@ impl Shelf {
         let key = (ask.clone(), self.date(ask, now)?);
         let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
         if slots.len() >= MOST && !slots.contains_key(&key) {
-            // pages of former days first; where all are of today, those in use are soon back
+            // pages of former days first; whoever asks for very many does not drive out those that
+            // most ask for
             slots.retain(|(_, date), _| *date >= key.1);
             if slots.len() >= MOST {
-                slots.clear();
+                slots.retain(|(ask, _), _| ask.is_chief());
             }
         }
         Ok(Arc::clone(slots.entry(key).or_default()))
+    }
+
+    /// Lets go of the place of a page that there is not.
+    pub(super) fn forget(&self, ask: &Ask, now: DateTime<Utc>) {
+        if let Ok(date) = self.date(ask, now) {
+            let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
+            slots.remove(&(ask.clone(), date));
+        }
     }
 
     /// Today where the page is about.

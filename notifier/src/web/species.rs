@@ -11,11 +11,12 @@ use super::through_year::{self, YearWeek};
 use crate::findings::{changes, few, passage, temperature};
 use crate::guidance::SiteView;
 use crate::record::{Bins, Issued};
-use crate::words;
+use crate::words::{self, TIE};
 use chrono::{Datelike, NaiveDate};
 use forecast::calendar::{IsoWeek, MonthDay};
 use forecast::fit::{DateEstimate, Passage, SpeciesFit, Verdict};
 use forecast::temperature::Gate;
+use ingest::report::grouped;
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -64,7 +65,7 @@ struct DateView {
 struct RecordView {
     heading: String,
     /// Chance said, times, times that it was found.
-    rows: Vec<(String, usize, usize)>,
+    rows: Vec<(String, String, String)>,
 }
 
 /// The page.
@@ -208,12 +209,22 @@ fn window(p: &Passage) -> WindowView {
 
 fn day(what: &'static str, date: DateEstimate) -> DateView {
     let of = |position| temperature::day(MonthDay::of_position(position));
-    let span = |(a, b)| format!("{} to {}", of(a), of(b));
     DateView {
         what,
         day: of(date.day),
         known: span(date.known),
         any_year: date.any_year.map_or_else(|| "not known".to_owned(), span),
+    }
+}
+
+/// "7 to 9 Sep", "28 Aug to 4 Sep", short enough for a table on a phone.
+fn span((first, last): (f64, f64)) -> String {
+    let [first, last] = [first, last].map(MonthDay::of_position);
+    let month = |day: MonthDay| words::month_short(day.month.into());
+    let written = |day: MonthDay| format!("{}{TIE}{}", day.day, month(day));
+    match first.month == last.month {
+        true => format!("{} to {}", first.day, written(last)),
+        false => format!("{} to {}", written(first), written(last)),
     }
 }
 
@@ -274,10 +285,17 @@ fn records(view: &SiteView, species: &str, date: NaiveDate) -> Vec<RecordView> {
     [issued, back].into_iter().flatten().collect()
 }
 
-fn rows(bins: &Bins) -> Vec<(String, usize, usize)> {
+fn rows(bins: &Bins) -> Vec<(String, String, String)> {
+    let number = |n: usize| grouped(n as u64);
     let told = bins.told();
-    told.map(|bin| (words::about(bin.mean()), bin.times, bin.found))
-        .collect()
+    told.map(|bin| {
+        (
+            words::about(bin.mean()),
+            number(bin.times),
+            number(bin.found),
+        )
+    })
+    .collect()
 }
 
 fn sets(making: &Making, view: &SiteView, species: &str) -> Vec<Link> {
