@@ -14,6 +14,7 @@ pub mod meaning;
 pub mod nearest;
 mod overlap;
 mod own_sets;
+pub mod plan;
 mod raw;
 mod records;
 pub mod sensitive;

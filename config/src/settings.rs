@@ -9,6 +9,7 @@ pub use crate::sources::layout::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, DARWIN_CORE_COUNTS, DARWIN_CORE_VISITS, Given,
     Layout, Wide,
 };
+use chrono::{NaiveDate, Weekday};
 use chrono_tz::Tz;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -48,6 +49,8 @@ pub struct Workspace {
     pub digest: DigestSettings,
     /// The test of the forecasts on past years.
     pub backtest: BacktestSettings,
+    /// What stays the same from plan to plan of the visits.
+    pub plan: PlanSettings,
     /// When the service does what.
     pub service: ServiceSettings,
     /// The server that takes the mail.
@@ -295,6 +298,48 @@ pub struct DigestSettings {
 pub struct BacktestSettings {
     /// Stretches of the year on whose Mondays forecasts are issued, one at the least.
     pub mondays: Vec<Stretch>,
+}
+
+/// What stays the same from plan to plan of the visits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanSettings {
+    /// Visits in all, where stated.
+    pub visits: Option<u32>,
+    /// Site ids; all where empty.
+    pub sites: Vec<String>,
+    /// What is looked for, as written: species, `set:ID`, `all`; all where empty.
+    pub targets: Vec<String>,
+    /// Days of the week on which people go out; all where empty.
+    pub weekdays: Vec<Weekday>,
+    /// Days on which nobody goes out.
+    pub not: Vec<NotOn>,
+    /// Least days from one visit of a site to its next.
+    pub gap_days: u32,
+    /// Most visits in a week, all sites together.
+    pub most_per_week: Option<u32>,
+    /// Teams that go out.
+    pub teams: u32,
+    /// How far apart a team's sites of two consecutive days may lie.
+    pub farthest_km: Option<f64>,
+    /// Days within which a rained-off visit is made up; none where 0.
+    pub rain_days: u32,
+    /// Minutes from sunrise to the start.
+    pub start_minutes: i32,
+    /// How long a visit takes.
+    pub visit_minutes: u32,
+    /// File of tide times.
+    pub tides: Option<PathBuf>,
+    /// Minutes from high water to the start.
+    pub tide_minutes: i32,
+}
+
+/// A day on which nobody goes out. Read from and written as `2026-09-12` or `12-25`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotOn {
+    /// One date.
+    Date(NaiveDate),
+    /// Month and day of every year.
+    EveryYear(u32, u32),
 }
 
 /// A stretch of the year, both days included; one that ends before it begins goes over New Year.

@@ -10,8 +10,8 @@ use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{
-    FILE_NAME, backtest, digest, fetch, overlap, records, service, set_choice, sites, sources,
-    species, store,
+    FILE_NAME, backtest, digest, fetch, overlap, plan, records, service, set_choice, sites,
+    sources, species, store,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -35,6 +35,7 @@ const TOP: &[Key] = &[
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
+    Key("plan", "[plan] with what stays the same from plan to plan"),
     Key("service", "[service] with the times of \"wingtide serve\""),
     Key("mail", "[mail] with the mail server"),
     Key("recipient", "a [[recipient]] for each reader of the digest"),
@@ -89,6 +90,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let name = general.as_ref().map_or("", |g| g.name.as_str());
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
+    let plan = plan::read(top, root, &site_ids);
     let fetch = fetch::read(top);
     let service = service::read(top, root);
     let mail = service::mail(top, root);
@@ -119,6 +121,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         },
         digest: digest?,
         backtest: backtest?,
+        plan: plan?,
         service: service?,
         mail: mail?,
         recipients,

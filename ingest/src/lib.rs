@@ -39,5 +39,6 @@ pub use read::darwin_core;
 pub use read::fault::FormatError;
 pub use rehearse::rehearse;
 pub use report::LoadReport;
+pub use source::coordinates::distance_km;
 pub use store::{EraseError, STORE_FOLDER, Store, StoreError, UndoError, WhoseName};
 pub use undo::{Undone, undo};

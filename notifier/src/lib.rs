@@ -19,6 +19,7 @@ pub mod guidance;
 pub mod lesson;
 pub mod load_report;
 pub mod loaded;
+pub mod plan;
 pub mod record;
 pub mod season;
 pub mod service;

@@ -18,6 +18,7 @@ mod look_alikes;
 mod newcomer;
 mod overlaps;
 mod passage_dates;
+mod plan;
 mod propose;
 mod readme;
 mod real_counts;

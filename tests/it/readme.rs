@@ -138,6 +138,16 @@ fn every_key_of_the_json_is_documented() {
             "2026-09-09",
             "--json",
         ],
+        &[
+            "plan",
+            "--from",
+            "2026-08-01",
+            "--to",
+            "2026-10-31",
+            "--date",
+            "2026-08-01",
+            "--json",
+        ],
     ] {
         let mut found = BTreeSet::new();
         keys(&demo(args).json(), &mut found);

@@ -194,8 +194,9 @@ fn turned(
     Some(PlaceProblem::Turned { site, km, how })
 }
 
-/// Along the geodesic of the WGS 84 ellipsoid (Karney 2013, Journal of Geodesy 87: 43-55).
-fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
+/// Kilometres between two places in degrees north and east, along the geodesic of the WGS 84
+/// ellipsoid (Karney 2013, Journal of Geodesy 87: 43-55).
+pub fn distance_km(a: (f64, f64), b: (f64, f64)) -> f64 {
     let metres: f64 = Geodesic::wgs84().inverse(a.0, a.1, b.0, b.1);
     metres / 1000.0
 }

@@ -44,6 +44,7 @@ pub fn built() -> Built {
             to: "Subscribers <digest@skerrow.example>".into(),
             stale_after_days: 21,
         },
+        plan: PlanSettings::default(),
         backtest: BacktestSettings {
             mondays: Vec::new(),
         },

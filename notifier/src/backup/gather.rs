@@ -27,9 +27,9 @@ pub(super) struct Gathered {
 const COPIES: &str = ".backup-";
 /// Copies that are older were left by a backup that was killed.
 const LEFT_OVER: Duration = Duration::from_secs(24 * 3600);
-/// Secrets of the store that are no tables: what readers' links are made with, and what opens the
-/// keeper's pages.
-const KEPT_AS_IT_IS: [&str; 2] = ["deliveries.key", "keeper.token"];
+/// What of the store is no table, and is replaced only by a whole one: the secrets that readers' links
+/// are made with and that open the keeper's pages, and the plan of visits.
+const KEPT_AS_IT_IS: [&str; 3] = ["deliveries.key", "keeper.token", crate::plan::kept::FILE];
 
 pub(super) fn gather(workspace: &Workspace) -> Result<Gathered, BackupError> {
     let store = workspace.root.join(STORE_FOLDER);

@@ -1,8 +1,8 @@
 //! What can be typed.
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, Weekday};
 use clap::{Parser, Subcommand};
-use config::settings::Stretch;
+use config::settings::{NotOn, Stretch};
 use forecast::fit::PassageName;
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -46,6 +46,8 @@ pub enum Command {
     Season(Season),
     /// Show a look-alike set, ask through it, draw it, or check one of your own
     Set(Set),
+    /// Plan on which dates to go out, so that most is found
+    Plan(Plan),
     /// Write a week's digest as web page, text and mail, or send it
     Digest(Digest),
     /// Show what became of the digests that were sent, try again, give up
@@ -242,6 +244,76 @@ pub struct Set {
     /// Check this set file: does it hold, and does it separate every two members that meet?
     #[arg(long, value_name = "FILE")]
     pub check: Option<PathBuf>,
+}
+
+/// `plan`
+#[derive(Debug, clap::Args)]
+pub struct Plan {
+    /// First date to plan for, YYYY-MM-DD
+    #[arg(long, value_parser = super::date::read)]
+    pub from: NaiveDate,
+    /// Last date to plan for, YYYY-MM-DD
+    #[arg(long, value_parser = super::date::read)]
+    pub to: NaiveDate,
+    /// Site id; may be given again; those of [plan] in wingtide.toml, else all
+    #[arg(long)]
+    pub site: Vec<String>,
+    /// How many visits in all, past ones of the kept plan among them; 8 where nothing says so
+    #[arg(long, value_name = "K", value_parser = clap::value_parser!(u32).range(1..=366))]
+    pub visits: Option<u32>,
+    /// As many visits as make it so sure, in percent, that each target is found
+    #[arg(long, value_name = "PERCENT", conflicts_with = "visits", value_parser = clap::value_parser!(u32).range(1..=99))]
+    pub sure: Option<u32>,
+    /// A species, "set:ID" or "all"; may be given again
+    #[arg(long, value_name = "WHAT")]
+    pub target: Vec<String>,
+    /// Days of the week on which people go out, such as sat,sun
+    #[arg(long, value_delimiter = ',', value_name = "DAYS")]
+    pub weekdays: Vec<Weekday>,
+    /// A date on which nobody goes out, or a day of every year such as 12-25; may be given again
+    #[arg(long, value_name = "DAY")]
+    pub not: Vec<NotOn>,
+    /// Least days from one visit of a site to its next
+    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=60))]
+    pub gap: Option<u32>,
+    /// Most visits in a week, all sites together
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub per_week: Option<u32>,
+    /// How many teams go out, each to one site a day
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub teams: Option<u32>,
+    /// How far apart a team's sites of two consecutive days may lie
+    #[arg(long, value_name = "KM", value_parser = kilometres)]
+    pub farthest: Option<f64>,
+    /// Name a date within so many days to go instead when it rains
+    #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(0..=14))]
+    pub rain: Option<u32>,
+    /// Tide times to start by: a CSV file with date, time and height
+    #[arg(long, value_name = "FILE")]
+    pub tides: Option<PathBuf>,
+    /// Plan as on this date, YYYY-MM-DD; today where left out
+    #[arg(long, value_parser = super::date::read)]
+    pub date: Option<NaiveDate>,
+    /// Keep the plan, so that the next one knows which dates moved
+    #[arg(long)]
+    pub keep: bool,
+    /// As JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Write a row for each visit to this file
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Write a calendar to this file, and keep the plan
+    #[arg(long, value_name = "FILE")]
+    pub ics: Option<PathBuf>,
+    /// Write field sheets to print to this file, and keep the plan
+    #[arg(long, value_name = "FILE")]
+    pub sheets: Option<PathBuf>,
+}
+
+fn kilometres(text: &str) -> Result<f64, String> {
+    let km = text.parse().ok().filter(|km| (0.0..=1000.0).contains(km));
+    km.ok_or_else(|| "expected kilometres, a number from 0 to 1000".to_owned())
 }
 
 /// `digest`

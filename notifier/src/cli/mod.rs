@@ -18,6 +18,7 @@ mod fit;
 pub(crate) mod load;
 mod new;
 mod pages;
+mod plan;
 mod program;
 mod restore;
 mod season;
@@ -173,6 +174,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
+        Command::Plan(a) => plan::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),
         Command::Deliveries(a) => deliveries::run(&args.dir, a, streams),
         Command::Bounce => bounce::run(&args.dir, streams),

@@ -1,0 +1,173 @@
+//! `wingtide plan`
+
+use super::args::Plan as PlanArgs;
+use super::session::{LoadedSite, Session, today};
+use super::{Failure, Streams, print_json};
+use crate::plan::choosing::{PlanSite, plan};
+use crate::plan::tides::Tides;
+use crate::plan::{
+    Enough, Plan, PlanError, Request, calendar, document, kept, sheet, table, targets, text,
+};
+use crate::whole_file;
+use chrono::{NaiveDate, Utc};
+use config::settings::{PlanSettings, Site};
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// Visits where neither the command nor the settings say how many.
+const VISITS: u32 = 8;
+
+/// Plans the visits.
+pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Failure> {
+    let session = Session::open(dir)?;
+    let settings = &session.workspace.plan;
+    let sites = sites(&session, args, settings)?;
+    let loaded = sites
+        .iter()
+        .map(|s| session.load_site(s))
+        .collect::<Result<Vec<_>, _>>()?;
+    for site in &loaded {
+        site.warn(streams.err)?;
+    }
+    let request = request(args, settings, sites[0]);
+    let sites: Vec<PlanSite> = loaded.iter().map(plan_site).collect();
+    let species = species(&session, &sites, args, settings)?;
+    let tides = args.tides.as_ref().or(settings.tides.as_ref());
+    let tides = tides.map(|file| Tides::read(file)).transpose()?;
+    let before = kept::read(&session.workspace.root)?;
+    let plan = plan(
+        &request,
+        settings,
+        &sites,
+        &species,
+        tides.as_ref(),
+        &before,
+    )?;
+    match args.json {
+        true => print_json(&document::document(&plan), streams.out)?,
+        false => write!(streams.out, "{}", text::text(&plan, streams.width))?,
+    }
+    files(args, &plan, &sites)?;
+    if args.keep || args.ics.is_some() || args.sheets.is_some() {
+        keep(&session, args, &plan, before)?;
+    } else if !args.json {
+        writeln!(
+            streams.err,
+            "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it."
+        )?;
+    }
+    Ok(())
+}
+
+fn sites<'s>(
+    session: &'s Session,
+    args: &PlanArgs,
+    settings: &PlanSettings,
+) -> Result<Vec<&'s Site>, Failure> {
+    let named = match args.site.as_slice() {
+        [] => settings.sites.as_slice(),
+        named => named,
+    };
+    if named.is_empty() {
+        return Ok(session.workspace.sites.iter().collect());
+    }
+    let mut seen = BTreeSet::new();
+    let once = named.iter().filter(|id| seen.insert(id.as_str()));
+    once.map(|id| session.site(Some(id))).collect()
+}
+
+fn request(args: &PlanArgs, settings: &PlanSettings, first: &Site) -> Request {
+    let visits = args.visits.or(settings.visits).unwrap_or(VISITS);
+    let mut not = settings.not.clone();
+    not.extend(&args.not);
+    Request {
+        from: args.from,
+        to: args.to,
+        today: args
+            .date
+            .unwrap_or_else(|| as_of(today(first), args.from, args.to)),
+        enough: match args.sure {
+            Some(percent) => Enough::Sure(f64::from(percent) / 100.0),
+            None => Enough::Visits(visits as usize),
+        },
+        weekdays: match args.weekdays.is_empty() {
+            true => settings.weekdays.clone(),
+            false => args.weekdays.clone(),
+        },
+        not,
+        gap_days: args.gap.unwrap_or(settings.gap_days),
+        most_per_week: args.per_week.or(settings.most_per_week),
+        teams: args.teams.unwrap_or(settings.teams),
+        farthest_km: args.farthest.or(settings.farthest_km),
+        rain_days: args.rain.unwrap_or(settings.rain_days),
+    }
+}
+
+/// A season that is over is planned as on its first day: so one can look back.
+fn as_of(today: NaiveDate, from: NaiveDate, to: NaiveDate) -> NaiveDate {
+    if today > to { from } else { today }
+}
+
+fn plan_site<'a>(loaded: &'a LoadedSite<'a>) -> PlanSite<'a> {
+    let mut visited: Vec<NaiveDate> = loaded.history.visits.iter().map(|v| v.date).collect();
+    visited.extend(loaded.history.targeted.iter().map(|t| t.date));
+    visited.sort_unstable();
+    visited.dedup();
+    PlanSite {
+        view: loaded.view(),
+        targeted: &loaded.history.targeted,
+        visited,
+    }
+}
+
+fn species(
+    session: &Session,
+    sites: &[PlanSite],
+    args: &PlanArgs,
+    settings: &PlanSettings,
+) -> Result<Vec<String>, Failure> {
+    let names = match args.target.as_slice() {
+        [] => &settings.targets,
+        named => named,
+    };
+    let views: Vec<_> = sites.iter().map(|s| &s.view).collect();
+    targets::named(&session.workspace, &views, names).map_err(|unknown| {
+        let failure = Failure::new(unknown.message);
+        match unknown.near {
+            Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
+            None => failure,
+        }
+    })
+}
+
+fn files(args: &PlanArgs, plan: &Plan, sites: &[PlanSite]) -> Result<(), Failure> {
+    if let Some(path) = &args.csv {
+        write(path, &table::csv(plan)?)?;
+    }
+    if let Some(path) = &args.sheets {
+        write(path, sheet::page(plan, sites)?.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// The calendar comes before the kept plan: should it fail, nothing is counted on.
+fn keep(
+    session: &Session,
+    args: &PlanArgs,
+    plan: &Plan,
+    before: Vec<kept::Entry>,
+) -> Result<(), Failure> {
+    let workspace = &session.workspace;
+    let after = kept::after(before, plan, Utc::now());
+    if let Some(path) = &args.ics {
+        write(path, calendar::calendar(workspace, &after).as_bytes())?;
+    }
+    Ok(kept::write(&workspace.root, &after)?)
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {
+    whole_file::write(path, bytes).map_err(|cause| PlanError::Write {
+        path: path.to_owned(),
+        cause,
+    })
+}

@@ -1,0 +1,68 @@
+//! The kept plan as an iCalendar file (RFC 5545).
+
+use super::kept::Entry;
+use chrono::{DateTime, Duration, Utc};
+use config::settings::Workspace;
+use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
+
+/// The calendar of entries. Times are UTC, so that no table of time zones is needed; a visit
+/// without a time takes its whole day. A sensitive site's place is not given away: the name alone
+/// stands there, as for all sites.
+pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
+    let mut calendar = Calendar::empty();
+    for (name, value) in [
+        ("VERSION", "2.0"),
+        ("PRODID", "-//Wingtide//Plan of visits//EN"),
+        ("CALSCALE", "GREGORIAN"),
+    ] {
+        calendar.append_property(Property::new(name, value));
+    }
+    calendar.name(&format!("{}: planned visits", workspace.name));
+    for entry in entries {
+        calendar.push(event(workspace, entry));
+    }
+    calendar.to_string()
+}
+
+fn event(workspace: &Workspace, entry: &Entry) -> Event {
+    let site = workspace.site(&entry.site);
+    let name = site.map_or(entry.site.as_str(), |s| s.name.as_str());
+    let mut event = Event::new();
+    event
+        .uid(&format!("{}@wingtide", entry.uid))
+        .sequence(entry.sequence)
+        .timestamp(entry.changed)
+        .summary(&format!("Visit to {name}"))
+        .location(name)
+        .status(match entry.cancelled {
+            true => EventStatus::Cancelled,
+            false => EventStatus::Confirmed,
+        });
+    event.append_property(Property::new("LAST-MODIFIED", stamp(entry.changed)));
+    let cautions = site.and_then(|s| s.cautions.clone());
+    let words = [
+        Some(entry.words.clone()),
+        cautions,
+        Some(REMINDER.to_owned()),
+    ];
+    let words: Vec<String> = words
+        .into_iter()
+        .flatten()
+        .filter(|w| !w.is_empty())
+        .collect();
+    event.description(&words.join("\n"));
+    match (entry.begin, entry.end) {
+        (Some(begin), Some(end)) => event.starts(begin).ends(end),
+        _ => event
+            .starts(entry.date)
+            .ends(entry.date + Duration::days(1)),
+    };
+    event.done()
+}
+
+const REMINDER: &str = "Enter it as a targeted visit. Tell somebody where you are; weather, \
+tides and access rules come first.";
+
+fn stamp(time: DateTime<Utc>) -> String {
+    time.format("%Y%m%dT%H%M%SZ").to_string()
+}

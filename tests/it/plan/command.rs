@@ -1,0 +1,277 @@
+//! What `wingtide plan` answers, and what stops it.
+
+use super::{autumn, number, reserve, target, text, visits};
+use chrono::{Datelike, NaiveDate, Weekday};
+use std::collections::BTreeMap;
+
+fn date(text: &str) -> NaiveDate {
+    text.parse().expect("an ISO date")
+}
+
+#[test]
+fn a_plan_keeps_its_rules_and_says_how_far_it_is_from_the_best() {
+    let workspace = reserve("");
+    let rules = [
+        "--visits",
+        "6",
+        "--weekdays",
+        "sat,sun",
+        "--gap",
+        "6",
+        "--not",
+        "2024-09-07",
+    ];
+    let more = ["--not", "09-15", "--per-week", "1", "--rain", "3", "--json"];
+    let plan = autumn(&workspace, "2024-07-20", &[&rules[..], &more].concat()).json();
+    let mut of_site: BTreeMap<&str, Vec<NaiveDate>> = BTreeMap::new();
+    let mut weeks = Vec::new();
+    assert_eq!(visits(&plan).len(), 6);
+    for visit in visits(&plan) {
+        let on = date(text(visit, "date"));
+        assert!(
+            [Weekday::Sat, Weekday::Sun].contains(&on.weekday()),
+            "{visit}"
+        );
+        assert!(
+            ![date("2024-09-07"), date("2024-09-15")].contains(&on),
+            "{visit}"
+        );
+        of_site.entry(text(visit, "site")).or_default().push(on);
+        weeks.push(on.iso_week());
+        if let Some(rain) = visit["rain_date"].as_str() {
+            let days = (date(rain) - on).num_days();
+            assert!(
+                (1..=3).contains(&days) && number(visit, "lost_by_rain") > -1e-9,
+                "{visit}"
+            );
+        }
+    }
+    let apart = |dates: &Vec<NaiveDate>| dates.windows(2).all(|p| (p[1] - p[0]).num_days() >= 6);
+    assert!(of_site.values().all(apart), "{of_site:?}");
+    assert!(
+        weeks.windows(2).all(|w| w[0] < w[1]),
+        "one visit a week: {weeks:?}"
+    );
+    let (expected, at_most) = (number(&plan, "expected"), number(&plan, "at_most"));
+    assert!(
+        expected <= at_most && expected > 0.98 * at_most,
+        "{expected} {at_most}"
+    );
+    // the truth of the counts: stints peak on day 249 with a spread of 9 days
+    let near = |d: &&NaiveDate| (i64::from(d.ordinal()) - 250).abs() <= 10;
+    assert!(
+        of_site.values().flatten().filter(near).count() >= 2,
+        "{of_site:?}"
+    );
+    let stint = target(&plan, "Calidris minuta");
+    assert!(number(stint, "chance") > 0.9, "{stint}");
+    assert!(number(stint, "visits_for_80") <= number(stint, "visits_for_95"));
+}
+
+#[test]
+fn settings_hold_where_the_command_says_nothing() {
+    let workspace = reserve(
+        "\n[plan]\nvisits = 3\nsites = [\"outer-ness\"]\nweekdays = [\"wed\"]\n\
+        targets = [\"Little Stint\"]\nnot = [\"09-04\"]\n",
+    );
+    let plan = autumn(&workspace, "2024-07-20", &["--json"]).json();
+    assert_eq!(plan["sites"], serde_json::json!(["outer-ness"]));
+    assert_eq!(plan["targets"].as_array().map(Vec::len), Some(1));
+    assert_eq!(visits(&plan).len(), 3);
+    for visit in visits(&plan) {
+        let on = date(text(visit, "date"));
+        assert!(
+            on.weekday() == Weekday::Wed && on != date("2024-09-04"),
+            "{visit}"
+        );
+    }
+    let other = [
+        "--site",
+        "long-bank",
+        "--visits",
+        "1",
+        "--weekdays",
+        "fri",
+        "--json",
+    ];
+    let plan = autumn(&workspace, "2024-07-20", &other).json();
+    assert_eq!(visits(&plan).len(), 1);
+    assert_eq!(
+        date(text(&visits(&plan)[0], "date")).weekday(),
+        Weekday::Fri
+    );
+}
+
+#[test]
+fn enough_visits_make_every_target_that_can_be_had_sure() {
+    let workspace = reserve("");
+    for sure in [80.0, 95.0] {
+        let plan = autumn(
+            &workspace,
+            "2024-07-20",
+            &["--sure", &sure.to_string(), "--json"],
+        )
+        .json();
+        assert!(plan["at_most"].is_null(), "{plan}");
+        for target in plan["targets"].as_array().expect("targets") {
+            let enough = number(target, "chance") >= sure / 100.0;
+            assert_eq!(target["out_of_reach"], !enough, "{target}");
+        }
+        assert!(!visits(&plan).is_empty());
+    }
+}
+
+#[test]
+fn the_screen_keeps_to_its_columns_and_says_what_each_date_is_for() {
+    let workspace = reserve("");
+    let ran = autumn(&workspace, "2024-07-20", &["--visits", "4", "--rain", "4"]);
+    assert!(ran.err.contains("not kept"), "{}", ran.err);
+    let shown = ran.works();
+    for line in shown.lines() {
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+    for part in [
+        "Visits to Long Bank and Outer Ness",
+        "4 visits to come",
+        "For ",
+        "If it rains: ",
+    ] {
+        assert!(shown.contains(part), "{part}: {shown}");
+    }
+    assert!(shown.contains("No choice within the rules"), "{shown}");
+    assert!(
+        shown.contains("A forecast never identifies a bird"),
+        "{shown}"
+    );
+}
+
+#[test]
+fn the_table_has_a_row_for_each_visit() {
+    let workspace = reserve("");
+    let file = workspace.path("plan.csv");
+    let path = file.to_str().expect("a plain path");
+    let plan = autumn(
+        &workspace,
+        "2024-07-20",
+        &["--visits", "4", "--csv", path, "--json"],
+    )
+    .json();
+    let mut reader = csv::Reader::from_path(&file).expect("the table");
+    let rows: Vec<csv::StringRecord> = reader.records().collect::<Result<_, _>>().expect("rows");
+    let told: Vec<(&str, &str)> = rows.iter().map(|r| (&r[0], &r[1])).collect();
+    let planned = visits(&plan)
+        .iter()
+        .map(|v| (text(v, "date"), text(v, "site")));
+    assert_eq!(told, planned.collect::<Vec<_>>());
+}
+
+#[test]
+fn a_start_goes_by_the_sun_or_by_the_first_high_water_in_daylight() {
+    let workspace = reserve("");
+    workspace.write(
+        "tides.csv",
+        "date,time,height\n2024-09-04,00:30,4.6\n2024-09-04,06:40,1.2\n2024-09-04,12:50,4.9\n\
+         2024-09-04,19:05,1.0\n",
+    );
+    let tides = workspace.path("tides.csv");
+    let tides = tides.to_str().expect("a plain path");
+    let only = |more: &[&str]| {
+        let day = [
+            "plan",
+            "--from",
+            "2024-09-04",
+            "--to",
+            "2024-09-04",
+            "--date",
+            "2024-09-01",
+        ];
+        let rest = ["--site", "long-bank", "--visits", "1", "--json"];
+        workspace.run(&[&day[..], &rest, more].concat()).json()
+    };
+    let by_sun = only(&[]);
+    let sunrise = text(&visits(&by_sun)[0], "sunrise").to_owned();
+    let start = text(&visits(&by_sun)[0], "start").to_owned();
+    let utc = chrono::DateTime::parse_from_rfc3339(&start).expect("a time");
+    let local = utc
+        .with_timezone(&chrono_tz::Europe::London)
+        .format("%H:%M")
+        .to_string();
+    assert_eq!(local, sunrise);
+    let by_tide = only(&["--tides", tides]);
+    // high water 12:50 summer time is 11:50 UTC, and two hours before it 09:50
+    assert_eq!(text(&visits(&by_tide)[0], "start"), "2024-09-04T09:50:00Z");
+    assert_eq!(text(&visits(&by_tide)[0], "high_water"), "12:50");
+}
+
+#[test]
+fn what_stops_it_is_said_in_one_sentence() {
+    let workspace = reserve("");
+    for (name, tide) in [
+        (
+            "late.csv",
+            "date,time,height\n2024-09-04,12:50,4.9\n2024-09-04,06:40,1.2\n",
+        ),
+        ("word.csv", "date,time,height\n2024-09-04,12:50,high\n"),
+        ("head.csv", "day,time,height\n2024-09-04,12:50,4.9\n"),
+    ] {
+        workspace.write(name, tide);
+    }
+    let file = |name: &str| {
+        workspace
+            .path(name)
+            .to_str()
+            .expect("a plain path")
+            .to_owned()
+    };
+    for (more, said) in [
+        (
+            vec!["--tides".to_owned(), file("late.csv")],
+            "late.csv, line 3: this time is not later",
+        ),
+        (
+            vec!["--tides".to_owned(), file("word.csv")],
+            "word.csv, line 2: height is \"high\"; expected a number",
+        ),
+        (
+            vec!["--tides".to_owned(), file("head.csv")],
+            "head.csv, line 1: there is no column date",
+        ),
+        (
+            vec!["--tides".to_owned(), file("none.csv")],
+            "none.csv: this file cannot be read",
+        ),
+        (
+            vec!["--target".to_owned(), "Litle Stint".to_owned()],
+            "did you mean \"Little Stint\"?",
+        ),
+        (
+            vec!["--target".to_owned(), "set:small-sandpiper".to_owned()],
+            "did you mean \"set:small-sandpipers\"?",
+        ),
+        (
+            vec!["--site".to_owned(), "longbank".to_owned()],
+            "did you mean \"long-bank\"?",
+        ),
+        (
+            vec!["--csv".to_owned(), file("nowhere/plan.csv")],
+            "cannot be written",
+        ),
+    ] {
+        let more: Vec<&str> = more.iter().map(String::as_str).collect();
+        let ran = autumn(&workspace, "2024-07-20", &[&["--json"], &more[..]].concat());
+        assert_eq!(ran.code, 1, "{said}");
+        assert!(
+            ran.err.starts_with("error: ") && ran.err.contains(said),
+            "{said}: {}",
+            ran.err
+        );
+    }
+    let plan = |from, to| {
+        let span = ["plan", "--from", from, "--to", to, "--date", "2024-07-20"];
+        workspace.run(&span).fails()
+    };
+    assert!(plan("2024-09-02", "2024-09-01").contains("before it begins"));
+    assert!(plan("2024-09-02", "2025-09-02").contains("a year is the most"));
+    assert!(plan("2025-01-02", "2025-02-01").contains("not watched then"));
+    assert!(plan("2024-06-01", "2024-07-01").contains("after the last of them"));
+}
