@@ -43,18 +43,18 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         tides.as_ref(),
         &before,
     )?;
+    files(args, &plan, &sites)?;
+    let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
+    if kept {
+        keep(&session, args, &plan, before)?;
+    }
     match args.json {
         true => print_json(&document::document(&plan), streams.out)?,
         false => write!(streams.out, "{}", text::text(&plan, streams.width))?,
     }
-    files(args, &plan, &sites)?;
-    if args.keep || args.ics.is_some() || args.sheets.is_some() {
-        keep(&session, args, &plan, before)?;
-    } else if !args.json {
-        writeln!(
-            streams.err,
-            "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it."
-        )?;
+    if !kept && !args.json {
+        let words = "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it.";
+        writeln!(streams.err, "{words}")?;
     }
     Ok(())
 }

@@ -1,6 +1,8 @@
 //! The kept plan as an iCalendar file (RFC 5545).
 
 use super::kept::Entry;
+use crate::web::calendar::folded;
+use crate::words;
 use chrono::{DateTime, Duration, Utc};
 use config::settings::Workspace;
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
@@ -21,7 +23,7 @@ pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
     for entry in entries {
         calendar.push(event(workspace, entry));
     }
-    calendar.to_string()
+    folded(&words::plain_spaces(&calendar.to_string()))
 }
 
 fn event(workspace: &Workspace, entry: &Entry) -> Event {

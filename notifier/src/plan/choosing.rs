@@ -7,7 +7,7 @@ use super::tides::Tides;
 use super::{Enough, Plan, PlanError, Planned, Purpose, Request, Target};
 use crate::guidance::SiteView;
 use crate::words;
-use chrono::{Duration, NaiveDate};
+use chrono::{Duration, Months, NaiveDate};
 use config::settings::PlanSettings;
 use forecast::calendar::DayOfYear;
 use forecast::outlook::Constants;
@@ -27,8 +27,6 @@ pub struct PlanSite<'a> {
     pub visited: Vec<NaiveDate>,
 }
 
-/// Longest plan, days.
-const LONGEST_DAYS: i64 = 366;
 /// With this many visits at most a plan is made that has to be sure.
 const MOST_VISITS: usize = 200;
 /// A visit is for the targets whose chance falls by at least this much without it.
@@ -90,7 +88,8 @@ fn check(request: &Request, sites: &[PlanSite], species: &[String]) -> Result<()
     if to < from {
         return Err(PlanError::Backwards { from, to });
     }
-    if (to - from).num_days() >= LONGEST_DAYS {
+    let anniversary = from.checked_add_months(Months::new(12));
+    if anniversary.is_some_and(|a| to >= a) {
         return Err(PlanError::TooLong { from, to });
     }
     if species.is_empty() {

@@ -17,6 +17,7 @@ pub struct Taught<'a> {
     names: Vec<&'a str>,
     species: Vec<&'a CountSeries>,
     trained: Option<Trained>,
+    from: NaiveDate,
     today: NaiveDate,
 }
 
@@ -52,18 +53,22 @@ impl<'a> Taught<'a> {
             view,
             names,
             species,
+            from,
             today,
         }
     }
 
-    /// With this season's visits before the day of planning.
+    /// With this season's visits before the day of planning; the season is that of the plan's
+    /// dates, if it has not begun yet.
     pub fn forecasts(&self) -> Forecasts<'_> {
+        let visits = self.view.visits;
+        let known = visits.partition_point(|v| v.date < self.today);
         let counts = SiteCounts {
-            visits: self.view.visits,
+            visits: &visits[..known],
             species: &self.species,
             temperature: self.view.temperature,
         };
-        let issue = |t| Trained::issue(t, &counts, self.today);
+        let issue = |t| Trained::issue(t, &counts, self.today.max(self.from));
         Forecasts {
             taught: self,
             issued: self.trained.as_ref().map(issue),

@@ -28,12 +28,8 @@ fn workspace() -> Workspace {
 fn calendar(workspace: &Workspace, date: &str, more: &[&str]) -> String {
     let file = workspace.path("plan.ics");
     let path = file.to_str().expect("a plain path");
-    autumn(
-        workspace,
-        date,
-        &[&["--ics", path, "--json"], more].concat(),
-    )
-    .works();
+    let one = ["--site", "long-bank", "--ics", path, "--json"];
+    autumn(workspace, date, &[&one[..], more].concat()).works();
     std::fs::read_to_string(&file).expect("the calendar")
 }
 

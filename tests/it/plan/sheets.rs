@@ -29,7 +29,7 @@ fn a_sheet_has_all_that_is_needed_outside() {
     assert_eq!(page.matches("<main class=\"sheet\">").count(), 3);
     for visit in visits(&plan) {
         let day: chrono::NaiveDate = text(visit, "date").parse().expect("a date");
-        let shown = day.format("%A %-d\u{a0}%B %Y").to_string();
+        let shown = day.format("%A %-d\u{a0}%B\u{a0}%Y").to_string();
         assert!(page.contains(&shown), "{shown}");
         assert!(
             page.contains(&format!("Start {}", text(visit, "sunrise"))),
