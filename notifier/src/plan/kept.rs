@@ -19,7 +19,7 @@ const VERSION: u32 = 1;
 pub struct Entry {
     /// Never changes, whatever the entry is moved to.
     pub uid: String,
-    /// Rises with every change (RFC 5545, 3.8.7.4).
+    /// Rises when it moves or is dropped (RFC 5545, 3.8.7.4).
     pub sequence: u32,
     /// Site id.
     pub site: String,
@@ -135,13 +135,13 @@ pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
 fn moved(entry: Entry, plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entry {
     let words = plan.purpose_words(visit);
     let stays = entry.date == visit.date
-        && (entry.begin, entry.end) == (visit.start.begin, visit.start.end)
-        && entry.words == words;
-    if stays {
+        && (entry.begin, entry.end) == (visit.start.begin, visit.start.end);
+    if stays && entry.words == words {
         return entry;
     }
     Entry {
-        sequence: entry.sequence + 1,
+        // other chances are no reason to ask everybody again
+        sequence: entry.sequence + u32::from(!stays),
         date: visit.date,
         begin: visit.start.begin,
         end: visit.start.end,

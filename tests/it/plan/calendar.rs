@@ -93,7 +93,8 @@ fn entries_stay_move_and_are_cancelled_under_their_own_names() {
     for entry in &before {
         let now = of(&entry["UID"]);
         let sequence: u32 = now["SEQUENCE"].parse().expect("a number");
-        assert_eq!(sequence > 0, *entry != *now, "{entry:?} {now:?}");
+        let moved = entry["DTSTART"] != now["DTSTART"];
+        assert_eq!(sequence > 0, moved, "{entry:?} {now:?}");
     }
     assert_ne!(of(&before[2]["UID"])["DTSTART"], *out);
     let fewer = entries(&calendar(
