@@ -36,15 +36,7 @@ fn what_was_found_counts_no_more() {
 
 #[test]
 fn what_a_targeted_visit_found_counts_no_more_and_stays_out_of_the_curves() {
-    let workspace = reserve(
-        "\n[[source]]\nid = \"planned\"\nkind = \"counts\"\nfile = \"planned.csv\"\n\
-         date_order = \"year-month-day\"\nfully_reported = true\npurpose = \"targeted\"\n\
-         columns = { date = \"Date\", site = \"Site\", species = \"Bird\", count = \"Number\" }\n",
-    );
-    workspace.write(
-        "planned.csv",
-        "Date,Site,Bird,Number\n2024-08-20,outer-ness,Little Stint,1\n",
-    );
+    let workspace = reserve("");
     let before = workspace.run(&[
         "curve",
         "--site",
@@ -54,6 +46,15 @@ fn what_a_targeted_visit_found_counts_no_more_and_stays_out_of_the_curves() {
         "--json",
     ]);
     let before = before.json();
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    let source = "\n[[source]]\nid = \"planned\"\nkind = \"counts\"\nfile = \"planned.csv\"\n\
+         date_order = \"year-month-day\"\nfully_reported = true\npurpose = \"targeted\"\n\
+         columns = { date = \"Date\", site = \"Site\", species = \"Bird\", count = \"Number\" }\n";
+    workspace.write("wingtide.toml", settings + source);
+    workspace.write(
+        "planned.csv",
+        "Date,Site,Bird,Number\n2024-08-20,outer-ness,Little Stint,1\n",
+    );
     workspace.run(&["load"]).works();
     workspace.run(&["fit"]).works();
     let plan = autumn(&workspace, "2024-08-25", &["--visits", "3", "--json"]).json();
