@@ -29,8 +29,10 @@ pub struct PlanSite<'a> {
 
 /// With this many visits at most a plan is made that has to be sure.
 const MOST_VISITS: usize = 200;
-/// A visit is for the targets whose chance falls by at least this much without it.
+/// A visit is for the targets whose chance falls by at least this much without it ...
 const FOR_AT_LEAST: f64 = 0.005;
+/// ... and for those that may well be found on it, though other visits would find them too.
+const MAY_BE_FOUND: f64 = forecast::stands::OUTSIDE_BELOW;
 /// Below this chance on the best date visits are not worth counting.
 const HARDLY: f64 = 0.001;
 
@@ -347,20 +349,25 @@ fn rain_date(
     Some((ground.candidates[other].date, lost))
 }
 
-/// The targets whose chance falls without a visit, the most concerned first.
+/// The targets that a visit may find, those first whose chance falls most without it.
 fn purpose(whole: &[Option<f64>], without: &[Option<f64>], single: &[f64]) -> Vec<Purpose> {
     let both = whole.iter().zip(without).enumerate();
     let mut purpose: Vec<Purpose> = both
         .filter_map(|(target, (whole, without))| {
             let lost = (*whole)? - (*without)?;
-            (lost >= FOR_AT_LEAST).then(|| Purpose {
+            let told = lost >= FOR_AT_LEAST || single[target] >= MAY_BE_FOUND;
+            told.then(|| Purpose {
                 target,
                 chance: single[target],
                 lost,
             })
         })
         .collect();
-    purpose.sort_by(|a, b| b.lost.total_cmp(&a.lost));
+    let rank = |p: &Purpose| (-p.lost, -p.chance);
+    purpose.sort_by(|a, b| {
+        let (a, b) = (rank(a), rank(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
     purpose
 }
 

@@ -119,7 +119,7 @@ pub struct Planned {
     pub past: bool,
     /// When to begin.
     pub start: Start,
-    /// Targets that it is for, those that it adds most to first.
+    /// Targets that it may find, those that it adds most to first.
     pub purpose: Vec<Purpose>,
     /// Targets fewer that are expected to be found without it.
     pub lost: f64,
