@@ -54,7 +54,7 @@ pub(crate) fn read(top: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Vec
 
 fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option<Site> {
     // Everything is read before anything is given up, so that every problem is told.
-    let id = ids.take(section);
+    let id = ids.take(section).filter(|_| is_free(section));
     let name = section.need_text("name").map(Spanned::into_inner);
     let latitude = section.need_number_in("latitude", -90.0..=90.0);
     let longitude = section.need_number_in("longitude", -180.0..=180.0);
@@ -80,6 +80,34 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
         half_years,
         sensitive,
     })
+}
+
+/// Paths of the service's other pages, which a site of that id would never be seen behind.
+const TAKEN: [&str; 8] = [
+    "api",
+    "choices",
+    "confirm",
+    "health",
+    "keeper",
+    "leave",
+    "metrics",
+    "subscribe",
+];
+
+fn is_free(section: &Section<'_>) -> bool {
+    let Some(id) = section.need_text("id") else {
+        return true;
+    };
+    let taken = TAKEN.contains(&id.get_ref().as_str());
+    if taken {
+        let message = format!(
+            "id {:?} of {} is the address of another page of the service; choose another id",
+            id.get_ref(),
+            section.title()
+        );
+        section.refuse(&id, message, None);
+    }
+    !taken
 }
 
 fn time_zone(section: &Section<'_>) -> Option<Tz> {

@@ -120,6 +120,11 @@ wingtide.toml line 50, column 10: unknown site "long-bank" in sites of [digest];
         r#"wingtide.toml line 15: id "long-bank" of [[site]] is taken in line 6"#,
     ),
     (
+        r#"id = "tern-lagoon""#,
+        r#"id = "keeper""#,
+        r#"wingtide.toml line 15: id "keeper" of [[site]] is the address of another page of the service; choose another id"#,
+    ),
+    (
         r#"file = "temperature.csv""#,
         r#"url = "ftp://weather.example/temperature.csv""#,
         r#"wingtide.toml line 40: url in [[source]] is "ftp://weather.example/temperature.csv"; expected an address such as "https://counts.example.org/counts.csv""#,

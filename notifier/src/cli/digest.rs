@@ -7,8 +7,10 @@ use super::{Failure, Streams};
 use crate::compose;
 use crate::deliveries::{Outgoing, Queued, queue};
 use crate::digest::{Digest, MailStamp, Notice, Written, write};
+use crate::loaded::SiteData;
 use crate::service::tables;
 use crate::subscribers::editions::Editions;
+use crate::web::shown;
 use chrono::{NaiveDate, Utc};
 use config::settings::{Site, Workspace};
 use ingest::store::IssuedFrom;
@@ -65,29 +67,42 @@ impl Composed {
     }
 }
 
-/// Composes the digest of a date, today's where None, over the sites that the settings name.
+/// Composes the digest of a date, today's where None, over the sites that the settings name. It goes
+/// out of the keeper's hands, so what is sensitive is left out of it as of the pages.
 pub fn compose(
     session: &Session,
     date: Option<NaiveDate>,
     err: &mut dyn Write,
 ) -> Result<Composed, Failure> {
     let workspace = &session.workspace;
-    let covered =
-        |s: &&Site| workspace.digest.sites.is_empty() || workspace.digest.sites.contains(&s.id);
-    let sites: Vec<&Site> = workspace.sites.iter().filter(covered).collect();
-    let first = sites
+    let covered = |id: &str| {
+        let sites = &workspace.digest.sites;
+        sites.is_empty() || sites.iter().any(|site| site == id)
+    };
+    let sites: Vec<(&str, Site)> = shown::sites(workspace)
+        .into_iter()
+        .filter(|(own, _)| covered(own))
+        .collect();
+    let (_, first) = sites
         .first()
-        .ok_or_else(|| Failure::new("[digest] sites names no site"))?;
+        .ok_or_else(|| Failure::new("[digest] sites names no site that readers may know of"))?;
     let date = date.unwrap_or_else(|| today(first));
     let loaded: Vec<LoadedSite> = sites
         .iter()
-        .map(|s| session.fitted_site(s))
-        .collect::<Result<_, _>>()?;
+        .map(|(own, _)| session.fitted_site(session.site(Some(own))?))
+        .collect::<Result<_, Failure>>()?;
     for site in &loaded {
         site.warn(err)?;
     }
-    let views: Vec<_> = loaded.iter().map(LoadedSite::view).collect();
-    let mut digest = compose::digest(workspace, &views, date)?;
+    let data: Vec<SiteData> = loaded
+        .iter()
+        .map(|site| shown::data(SiteData::clone(site), workspace))
+        .collect();
+    let settings = shown::workspace(workspace);
+    let views: Vec<_> = (data.iter().zip(&sites).zip(&loaded))
+        .map(|((data, (_, site)), loaded)| data.view(&settings, site, loaded.program()))
+        .collect();
+    let mut digest = compose::digest(&settings, &views, date)?;
     for (site, loaded) in digest.sites.iter_mut().zip(&loaded) {
         site.notices
             .extend(loaded.is_outdated().then_some(Notice::OldCurves));

@@ -73,6 +73,11 @@ impl LoadedSite<'_> {
         }
     }
 
+    /// How the program is called on the workspace.
+    pub fn program(&self) -> &str {
+        self.program
+    }
+
     /// What guidance works from.
     pub fn view(&self) -> SiteView<'_> {
         self.data.view(self.workspace, self.site, self.program)

@@ -8,6 +8,7 @@ use crate::digest::Digest;
 use crate::subscribers::editions::{Editions, Personal};
 use crate::subscribers::rows::Subscriber;
 use crate::subscribers::{self, Choices, SubscribersError};
+use crate::web::shown;
 use chrono::{DateTime, Utc};
 use config::service::{Recipient, Webhook};
 use config::settings::Workspace;
@@ -244,8 +245,11 @@ impl Queue<'_> {
 
     /// The rendering with the sites that the recipient wants.
     fn mail_contents(&mut self, recipient: &Recipient) -> Result<Option<i64>, DeliveryError> {
-        let wanted =
-            |id: &str| recipient.sites.is_empty() || recipient.sites.iter().any(|s| s == id);
+        // digests have the ids under which sites are shown, settings their own
+        let shown = shown::sites(self.workspace);
+        let own = |id: &str| shown.iter().find(|(_, s)| s.id == id).map(|(own, _)| *own);
+        let named = |id: &str| recipient.sites.iter().any(|site| site == id);
+        let wanted = |id: &str| recipient.sites.is_empty() || named(own(id).unwrap_or(id));
         let covered = self.digest.sites.iter().map(|s| s.guidance.site.as_str());
         let form = covered
             .filter(|id| wanted(id))

@@ -76,6 +76,31 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere() {
     }
 }
 
+/// Sites that are coarsened are told of under another name, those withheld not at all.
+#[test]
+fn digests_go_out_without_what_is_kept_back() {
+    let secrets = ["calidris alba", "sanderling", "secret-hide", "hidden pool"];
+    for (kept, told) in [
+        ("sensitive = \"withhold\"", false),
+        ("sensitive = \"coarsen\"\ncoarsen_km = 10", true),
+    ] {
+        let workspace = workspace(kept, &format!("{kept}\n"));
+        let digest = ["digest", "--date", "2024-09-04", "--out", "digest"];
+        workspace.run(&digest).works();
+        for file in ["digest.html", "digest.txt"] {
+            let path = workspace.path("digest").join(file);
+            let text = std::fs::read_to_string(path)
+                .expect("a digest")
+                .to_lowercase();
+            for secret in secrets {
+                assert!(!text.contains(secret), "{secret} in {file}: {text}");
+            }
+            assert!(text.contains("west hide"), "{text}");
+            assert_eq!(text.contains("area 1"), told, "{file}: {text}");
+        }
+    }
+}
+
 #[test]
 fn the_withheld_and_the_unknown_have_the_same_answer() {
     let workspace = workspace("sensitive = \"withhold\"", "sensitive = \"withhold\"\n");
