@@ -17,6 +17,7 @@ mod own_sets;
 pub mod plan;
 mod raw;
 mod records;
+pub mod second_look;
 pub mod sensitive;
 pub mod service;
 mod set_choice;

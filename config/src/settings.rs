@@ -3,6 +3,7 @@
 use crate::look_alikes::{LookAlikeSet, Region};
 use crate::meaning::{DatedName, Meaning, RecordRules};
 use crate::nearest::folded;
+use crate::second_look::{Finder, SecondLookSettings};
 use crate::sensitive::Sensitive;
 use crate::service::{MailSettings, Recipient, ServiceSettings, Webhook};
 pub use crate::sources::layout::{
@@ -51,6 +52,10 @@ pub struct Workspace {
     pub backtest: BacktestSettings,
     /// What stays the same from plan to plan of the visits.
     pub plan: PlanSettings,
+    /// How often records are asked about.
+    pub second_look: SecondLookSettings,
+    /// Observers who may be asked about their records.
+    pub finders: Vec<Finder>,
     /// When the service does what.
     pub service: ServiceSettings,
     /// The server that takes the mail.

@@ -10,8 +10,8 @@ use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{
-    FILE_NAME, backtest, digest, fetch, overlap, plan, records, service, set_choice, sites,
-    sources, species, store,
+    FILE_NAME, backtest, digest, fetch, overlap, plan, records, second_look, service, set_choice,
+    sites, sources, species, store,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -36,6 +36,8 @@ const TOP: &[Key] = &[
     Key("digest", "[digest] with its title and addresses"),
     Key("backtest", "[backtest] with the Mondays to test"),
     Key("plan", "[plan] with what stays the same from plan to plan"),
+    second_look::SECOND_LOOK,
+    second_look::FINDER,
     Key("service", "[service] with the times of \"wingtide serve\""),
     Key("mail", "[mail] with the mail server"),
     Key("recipient", "a [[recipient]] for each reader of the digest"),
@@ -91,6 +93,8 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     let digest = digest::read(top, name, &site_ids);
     let backtest = backtest::read(top);
     let plan = plan::read(top, root, &site_ids);
+    let second_look = second_look::read(top);
+    let finders = second_look::finders(top);
     let fetch = fetch::read(top);
     let service = service::read(top, root);
     let mail = service::mail(top, root);
@@ -122,6 +126,8 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
         digest: digest?,
         backtest: backtest?,
         plan: plan?,
+        second_look: second_look?,
+        finders,
         service: service?,
         mail: mail?,
         recipients,

@@ -1,6 +1,7 @@
 //! Fits every species at every site, in parallel, and keeps the fits in the store.
 
 use crate::record::LookBack;
+use crate::second_look::Past;
 use config::settings::{Site, Workspace};
 use forecast::calendar::DayOfYear;
 use forecast::fit::{SpeciesFit, Verdict};
@@ -96,6 +97,8 @@ pub fn fit_all(
         }
         summaries.push(summary(&site.id, &fits));
         keep(store, site, history, temperature.as_ref(), &fits)?;
+        let past = serde_json::to_value(Past::of(workspace, history))?;
+        store.save_scores(&site.id, &history.fingerprint, &past)?;
     }
     Ok(summaries)
 }

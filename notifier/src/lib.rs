@@ -22,6 +22,7 @@ pub mod loaded;
 pub mod plan;
 pub mod record;
 pub mod season;
+pub mod second_look;
 pub mod service;
 pub mod subscribers;
 pub mod web;

@@ -24,6 +24,7 @@ mod readme;
 mod real_counts;
 mod record;
 mod season;
+mod second_look;
 mod service;
 mod south;
 mod stopped;

@@ -114,6 +114,7 @@ fn every_key_of_the_json_is_documented() {
     for args in [
         &["windows", "--json"][..],
         &["batches", "--json"],
+        &["second-look", "--since", "2015-01-01", "--json"],
         &[
             "season",
             "--site",

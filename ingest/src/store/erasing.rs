@@ -220,6 +220,7 @@ fn erase_reports(conn: &Connection, blot: &Blot) -> Result<u64, StoreError> {
             texts += here;
         }
     }
+    texts += super::second_looks::erase(conn, blot)?;
     Ok(texts)
 }
 

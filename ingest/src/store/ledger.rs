@@ -9,7 +9,7 @@ use serde::de::DeserializeOwned;
 use std::path::Path;
 
 /// Each step is applied once and never changed; its number is the ledger's version.
-const STEPS: [&str; 7] = [
+const STEPS: [&str; 8] = [
     include_str!("ledger.sql"),
     include_str!("issued.sql"),
     include_str!("issued_held_to.sql"),
@@ -17,6 +17,7 @@ const STEPS: [&str; 7] = [
     include_str!("former.sql"),
     include_str!("summed.sql"),
     include_str!("asked.sql"),
+    include_str!("second_looks.sql"),
 ];
 
 /// A source's rows in the store.

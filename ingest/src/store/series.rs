@@ -5,6 +5,7 @@ use super::counts::{Counted, Sighting, UndecidedBirds, Visits, unrecorded};
 use super::error::StoreError;
 use super::standard::{log_ratio, median};
 use super::temperature::DayTemperature;
+use super::withdrawn;
 use crate::gaps::{self, Dated, VisitFacts};
 use crate::overlap::Merging;
 use crate::read::text::sha256_hex;
@@ -72,9 +73,11 @@ impl Store {
         let standard = visits.values().filter(|v| v.standard);
         let recorded = median(standard.filter_map(|v| v.effort).collect());
         let standard = recorded.map(|median| site.standard_effort.unwrap_or(median));
-        let counted = self.counted(&site.id, &visits, merging)?;
+        let mut counted = self.counted(&site.id, &visits, merging)?;
+        let withdrawn = self.withdrawn(&site.id)?;
+        let left_out = withdrawn::leave_out(&mut counted, &visits, &withdrawn);
         let temperature = self.daily_temperature(&site.id)?;
-        let fingerprint = self.fingerprint(&site.id, standard, merging)?;
+        let fingerprint = self.fingerprint(&site.id, standard, merging, &left_out)?;
         reading.commit()?;
         let mut history = history(site, &visits, counted, standard, fingerprint)?;
         history.temperature = temperature;
@@ -110,6 +113,7 @@ impl Store {
         site: &str,
         standard: Option<f64>,
         merging: Merging,
+        left_out: &[String],
     ) -> Result<String, StoreError> {
         let mut text = format!("{site} {standard:?} {}", merging.use_targeted);
         let batches = self.batches()?;
@@ -122,6 +126,9 @@ impl Store {
         // the same files may leave out other half-years than they did
         for gap in self.gaps()?.iter().filter(|g| g.site == site) {
             text += &format!(" {}", gap.half);
+        }
+        for record in left_out {
+            text += &format!(" without {record}");
         }
         Ok(sha256_hex(text.as_bytes()))
     }

@@ -50,7 +50,7 @@ fn of_version_5(built: &Built) {
     ledger
         .execute_batch(
             "DROP TABLE batch_sites; DROP TABLE seen_files; DROP TABLE asked_of_sites; \
-             DROP TABLE asked_of_batches; PRAGMA user_version = 5",
+             DROP TABLE asked_of_batches; DROP TABLE second_look_answers; DROP TABLE second_look_scores; PRAGMA user_version = 5",
         )
         .unwrap();
 }

@@ -45,6 +45,8 @@ pub fn built() -> Built {
             stale_after_days: 21,
         },
         plan: PlanSettings::default(),
+        second_look: config::second_look::SecondLookSettings::default(),
+        finders: Vec::new(),
         backtest: BacktestSettings {
             mondays: Vec::new(),
         },

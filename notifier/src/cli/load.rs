@@ -3,6 +3,7 @@
 use super::args::Load;
 use super::{Failure, Streams, batches, print_json};
 use crate::load_report::{LoadPage, on_screen};
+use crate::second_look::{self, Which};
 use crate::whole_file;
 use chrono::{DateTime, Utc};
 use config::settings::Workspace;
@@ -143,11 +144,13 @@ fn asked(
 ) -> Result<Vec<Suspect>, Failure> {
     let store = Store::open_existing(&workspace.root)?;
     let suspects = store.suspects(workspace, report, now)?;
+    let unexpected = second_look::list(workspace, &store, None, Which::Usual)?;
     let visits = store.visit_dates()?;
     let html = LoadPage {
         workspace,
         report,
         suspects: Some(&suspects),
+        unexpected: unexpected.as_ref(),
         visits: &visits,
         batch: None,
     };
@@ -195,6 +198,7 @@ pub(super) fn write_batch(
         workspace,
         report: &load.report,
         suspects: None,
+        unexpected: None,
         visits: &load.dates,
         batch: Some(words),
     };

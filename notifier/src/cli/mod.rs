@@ -22,6 +22,7 @@ mod plan;
 mod program;
 mod restore;
 mod season;
+mod second_look;
 mod serve;
 pub(crate) mod session;
 mod set;
@@ -173,6 +174,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Set(a) => set::run(&args.dir, a, streams),
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),
+        Command::SecondLook(a) => second_look::run(&args.dir, a, streams),
         Command::Backtest(a) => backtest::run(&args.dir, a, streams),
         Command::Plan(a) => plan::run(&args.dir, a, streams),
         Command::Digest(a) => digest::run(&args.dir, a, streams),

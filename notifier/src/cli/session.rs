@@ -4,6 +4,7 @@ use super::{Failure, program};
 use crate::guidance::SiteView;
 use crate::guidance::types::{MemberGuidance, WeekGuidance};
 use crate::loaded::{SiteData, SiteDataError};
+use crate::second_look::{self, SecondLooks};
 use chrono::{NaiveDate, Utc};
 use config::nearest::nearest;
 use config::settings::{Site, Workspace};
@@ -40,6 +41,11 @@ impl Deref for LoadedSite<'_> {
 }
 
 impl LoadedSite<'_> {
+    /// Leaves out the records that a second look asks about and nobody answered; how many.
+    pub fn leave_out_pending(&mut self, found: &SecondLooks) -> usize {
+        second_look::leave_out_pending(&mut self.data.history, found)
+    }
+
     /// Tells where the fits no longer belong to the counts.
     pub fn warn(&self, err: &mut dyn Write) -> Result<(), Failure> {
         if self.outdated.is_some() {

@@ -1,13 +1,15 @@
 //! `wingtide week`
 
 use super::args::Week;
-use super::session::{Session, today};
+use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams, print_json};
 use crate::compose;
 use crate::guidance::types::WeekGuidance;
 use crate::guidance::{self, SiteView, document};
 use crate::record;
+use crate::second_look::{self, Which};
 use crate::week::{Detail, render_week};
+use crate::words;
 use config::look_alikes::LookAlikeSet;
 use config::nearest::nearest;
 use std::path::Path;
@@ -16,7 +18,10 @@ use std::path::Path;
 pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure> {
     let mut session = Session::open(dir)?;
     let site = session.site(args.site.as_deref())?;
-    let loaded = session.fitted_site(site)?;
+    let mut loaded = session.fitted_site(site)?;
+    if args.without_pending {
+        leave_out_pending(&session, &mut loaded, streams)?;
+    }
     loaded.warn(streams.err)?;
     let whole = guidance::week(&loaded.view(), args.date.unwrap_or_else(|| today(site)));
     let mut week = whole.clone();
@@ -28,6 +33,9 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
     } else {
         show(&week, &loaded.view(), args, streams)?;
     }
+    if args.without_pending {
+        return Ok(()); // a trial, not the forecast that is kept for the record
+    }
     let from = loaded.issued_from();
     drop(loaded);
     // what was said stands, even where the store cannot be written
@@ -37,6 +45,26 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
             "warning: this forecast is not kept for the record: {error}"
         )?;
     }
+    Ok(())
+}
+
+/// Leaves out what a second look asks about and nobody answered, and says so.
+fn leave_out_pending(
+    session: &Session,
+    loaded: &mut LoadedSite,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
+    let (workspace, store) = (&session.workspace, &session.store);
+    let found = second_look::list(workspace, store, Some(&loaded.site.id), Which::Usual)?;
+    let found = found.unwrap_or_default();
+    let left_out = loaded.leave_out_pending(&found);
+    let records = words::count_of(left_out, "record", "records");
+    writeln!(
+        streams.err,
+        "without {} that a second look asks about; the long-term curves, which one record moves \
+         little, still rest on all",
+        words::plain_spaces(&records)
+    )?;
     Ok(())
 }
 

@@ -9,6 +9,7 @@ mod species;
 #[cfg(test)]
 mod tests;
 
+use crate::second_look::SecondLooks;
 use crate::words;
 use chrono::NaiveDate;
 use config::settings::Workspace;
@@ -32,6 +33,9 @@ pub struct LoadPage<'a> {
     pub report: &'a LoadReport,
     /// Records asked about; None where nobody looked for any.
     pub suspects: Option<&'a [Suspect]>,
+    /// Records of the last year of visits that the forecast did not expect, unanswered; None where
+    /// `fit` has not run, or nobody looked.
+    pub unexpected: Option<&'a SecondLooks>,
     /// Visit dates by site id.
     pub visits: &'a BTreeMap<String, BTreeSet<NaiveDate>>,
     /// The batch, in words, where it tells of one load of one source.
@@ -54,6 +58,7 @@ struct View {
     summary: Vec<String>,
     sources: Vec<rows::SourceView>,
     questions: Vec<questions::QuestionView>,
+    unexpected: Option<rows::Listed>,
     calendars: Vec<calendar::CalendarView>,
     half_years: Vec<HalfYearsView>,
     without_visit: Vec<String>,
@@ -88,6 +93,7 @@ impl LoadPage<'_> {
             summary: self.summary(),
             sources: self.report.sources.iter().map(rows::view).collect(),
             questions: questions::view(self),
+            unexpected: self.unexpected.and_then(questions::unexpected),
             calendars: sites.map(|s| calendar::view(self, s)).collect(),
             half_years: self.half_years(),
             without_visit: self.without_visit(),

@@ -2,6 +2,7 @@
 
 use super::LoadPage;
 use super::rows::{Listed, ROWS_SHOWN};
+use crate::second_look::{self, SecondLooks};
 use ingest::suspects::{Question, Suspect};
 use serde::Serialize;
 
@@ -25,6 +26,13 @@ pub(super) fn view(page: &LoadPage<'_>) -> Vec<QuestionView> {
     };
     let all = Question::ALL.into_iter().map(of);
     all.filter(|view| !view.rows.lines.is_empty()).collect()
+}
+
+/// Records that the forecast did not expect, the most surprising first; None where there are none.
+pub(super) fn unexpected(found: &SecondLooks) -> Option<Listed> {
+    let lines = found.pending().map(second_look::line);
+    let number = found.pending().count();
+    (number > 0).then(|| Listed::new(lines, number, ROWS_SHOWN))
 }
 
 fn line(page: &LoadPage<'_>, suspect: &Suspect) -> String {

@@ -47,6 +47,7 @@ fn page(counts: &str, visits: &str) -> String {
     let store = Store::open_existing(folder.path()).unwrap();
     let suspects = store.suspects(&workspace, &report, now()).unwrap();
     let page = LoadPage {
+        unexpected: None,
         workspace: &workspace,
         report: &report,
         suspects: Some(&suspects),
