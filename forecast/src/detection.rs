@@ -30,8 +30,12 @@ pub fn part(found: u32, visits: u32, alpha: f64, method: Method) -> Option<(f64,
             } else {
                 beta(alpha / 2.0, k, n - k + 1.0)
             };
-            let high = beta(1.0 - alpha / 2.0, k + 1.0, n - k);
-            (low, if found == visits { 1.0 } else { high })
+            let high = if found == visits {
+                1.0
+            } else {
+                beta(1.0 - alpha / 2.0, k + 1.0, n - k)
+            };
+            (low, high)
         }
         Method::Jeffreys => {
             let end = |p| beta(p, k + 0.5, n - k + 0.5);
