@@ -140,3 +140,22 @@ fn tokens_are_tried_a_few_times_and_no_more() {
     assert!(answer.contains("retry-after: "), "{answer}");
     served.end();
 }
+
+#[test]
+fn tokens_sent_with_requests_are_tries_too() {
+    let workspace = workspace();
+    let served = served(&workspace);
+    let bearer = |token: &str| {
+        let head = format!("Authorization: Bearer {token}\r\n");
+        ask(served.address, "GET /keeper", &head, "").0
+    };
+    let tries: Vec<u16> = (0..12).map(|n| bearer(&format!("guess-{n}"))).collect();
+    assert_eq!(tries[..5], [401; 5], "{tries:?}");
+    assert!(tries[6..].iter().all(|code| *code == 429), "{tries:?}");
+    assert_eq!(bearer(&token(&workspace)), 429, "the right one waits too");
+    let form = ask(served.address, "POST /keeper/enter", "", "token=guess").0;
+    assert_eq!(form, 429, "the form's tries are counted with them");
+    let page = ask(served.address, "GET /keeper", "", "").0;
+    assert_eq!(page, 401, "the page itself is still there to ask for");
+    served.end();
+}

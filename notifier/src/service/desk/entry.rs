@@ -83,8 +83,11 @@ impl Entry {
         // RFC 6750, 2.1; the scheme's case is of no matter (RFC 9110, 11.1)
         let given = field(header::AUTHORIZATION).and_then(|f| f.split_once(' '));
         let bearer = given.filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
-        if bearer.is_some_and(|(_, token)| self.is_token(token.trim())) {
-            return Came::ByToken;
+        if let Some((_, token)) = bearer {
+            if self.is_token(token.trim()) {
+                return Came::ByToken;
+            }
+            tracing::warn!("a wrong keeper's token was given with a request");
         }
         let cookies = field(header::COOKIE).unwrap_or_default().split(';');
         let mut pairs = cookies.filter_map(|pair| pair.trim().split_once('='));

@@ -12,14 +12,16 @@ use crate::subscribers::SubscribersError;
 use crate::subscribers::pages::{answer, frame};
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::State;
+use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::middleware::{Next, from_fn_with_state};
 use axum::response::Response;
 use axum::routing::{get, post};
 use entry::{Came, Entry};
 use looks::{Looked, Record};
 use serde::Serialize;
 use std::sync::{Arc, Mutex};
+use tower::ServiceExt;
 
 /// What the keeper's pages work on.
 struct Desk {
@@ -42,15 +44,35 @@ pub(super) fn router(
         key,
         record: Mutex::default(),
     });
-    let tries = Router::new()
-        .route("/keeper/enter", post(enter))
-        .with_state(Arc::clone(&desk));
-    let looks = Router::new()
+    let pages: Router = Router::new()
         .route("/keeper", get(show))
         .route("/keeper/leave", post(leave))
+        .with_state(Arc::clone(&desk));
+    let form: Router = Router::new()
+        .route("/keeper/enter", post(enter))
         .with_state(desk);
-    let tries = rate::bounded(tries, rate::LOGINS, counted);
-    tries.merge(rate::bounded(looks, rate::FORMS, counted))
+    let tries = rate::bounded(form.merge(pages.clone()), rate::LOGINS, counted);
+    let form: Router = Router::new()
+        .route("/keeper/enter", post(tried))
+        .with_state(tries.clone());
+    let looks = rate::bounded(pages, rate::FORMS, counted);
+    form.merge(looks.route_layer(from_fn_with_state(tries, parted)))
+}
+
+/// One of the tries at the token.
+async fn tried(State(tries): State<Router>, request: Request) -> Response {
+    match tries.oneshot(request).await {
+        Ok(answer) => answer,
+        Err(never) => match never {},
+    }
+}
+
+/// A token that comes with the request is a try like one in the form, and counted with those.
+async fn parted(State(tries): State<Router>, request: Request, next: Next) -> Response {
+    match request.headers().contains_key(header::AUTHORIZATION) {
+        true => tried(State(tries), request).await,
+        false => next.run(request).await,
+    }
 }
 
 #[derive(Serialize)]
