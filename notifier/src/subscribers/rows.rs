@@ -322,16 +322,16 @@ pub fn erase(
     let reader = subscriber.reader;
     tx.execute("DELETE FROM letters WHERE reader = ?1", [reader])?;
     tx.execute("DELETE FROM subscribers WHERE reader = ?1", [reader])?;
+    tx.execute(
+        "UPDATE deliveries SET recipient = 'erased-' || id, address = 'erased',
+             name = NULL, reader = NULL, answer = NULL, contents = NULL,
+             state = CASE WHEN state IN ('sent', 'refused') THEN state ELSE 'abandoned' END
+         WHERE reader = ?1",
+        [reader],
+    )?;
     match in_settings {
         true => put_away(&tx, reader, Standing::Left, now)?,
         false => {
-            tx.execute(
-                "UPDATE deliveries SET recipient = 'erased-' || id, address = 'erased',
-                     name = NULL, reader = NULL, answer = NULL, contents = NULL,
-                     state = CASE WHEN state IN ('sent', 'refused') THEN state ELSE 'abandoned' END
-                 WHERE reader = ?1",
-                [reader],
-            )?;
             tx.execute("DELETE FROM readers WHERE id = ?1", [reader])?;
         }
     }

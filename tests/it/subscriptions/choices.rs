@@ -164,6 +164,31 @@ fn what_the_settings_say_gives_way_to_what_a_reader_chose() {
 }
 
 #[test]
+fn an_address_of_the_settings_is_all_that_stays_of_its_reader() {
+    let server = harness::scripted::Scripted::start();
+    let reader = crate::deliveries::fixture::recipient("Anna@skerrow.example", "name = \"Anna\"");
+    let scene = Scene::new(&server.settings(""), &reader);
+    let page = scene.on_the_list(&server, "anna@skerrow.example", &[("site", "loch-arne")]);
+    scene.sends("2024-09-04");
+    let gone = scene.presses(&page, &[("wish", "forget"), ("sure", "yes")]);
+    assert_eq!(gone.code, 200, "{}", gone.body);
+    assert!(
+        gone.body.contains("forgotten but your address"),
+        "{}",
+        gone.body
+    );
+    let all = "SELECT count(*) FROM deliveries";
+    assert_eq!(scene.counts(all), 1, "what went out stays as a row");
+    let told = "SELECT count(*) FROM deliveries WHERE reader IS NOT NULL OR name IS NOT NULL
+        OR answer IS NOT NULL OR contents IS NOT NULL OR address != 'erased'";
+    assert_eq!(scene.counts(told), 0, "it tells of nobody");
+    let left = "SELECT count(*) FROM readers WHERE state = 'left'";
+    assert_eq!(scene.counts(left), 1);
+    scene.sends("2024-09-11");
+    assert_eq!(digests_to(&server, "anna").len(), 1, "no other goes there");
+}
+
+#[test]
 fn nobody_can_subscribe_where_it_is_not_offered() {
     let server = harness::scripted::Scripted::start();
     let workspace = crate::deliveries::fixture::reserve(&server.settings(""));
