@@ -17,7 +17,8 @@ use subtle::ConstantTimeEq;
 
 /// The file in the store's folder where the settings name no token.
 pub const FILE: &str = "keeper.token";
-/// Shorter ones could be tried out (NIST SP 800-63B asks for 112 bits of a secret that is looked up).
+/// Most words and dates are shorter. It keeps those out alone: how well a written token is chosen nobody
+/// can tell from its length; one made here is of 256 bits.
 const SHORTEST: usize = 16;
 /// A session ends by itself.
 const SESSION_S: i64 = 12 * 3600;

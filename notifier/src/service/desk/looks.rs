@@ -2,11 +2,12 @@
 //! readers there are.
 
 use super::super::{Service, held};
-use crate::cli::session::{Session, today};
+use crate::cli::session::Session;
 use crate::record;
 use crate::subscribers::posting::blocking;
 use crate::subscribers::{SubscribersError, rows};
 use chrono::{DateTime, Utc};
+use config::settings::Site;
 use forecast::calendar::IsoWeek;
 use ingest::report::{SourceReport, grouped};
 use ingest::{LoadReport, Store};
@@ -48,7 +49,8 @@ pub(super) async fn look(
     let (root, dir) = (service.root.clone(), service.dir.clone());
     let report = blocking(move || Ok(last_report(&root))).await?;
     let loaded_at = report.as_ref().map(|r| r.loaded_at);
-    let week = IsoWeek::of(service.local_date(service.now()));
+    let now = service.now();
+    let week = IsoWeek::of(service.local_date(now));
     let record = {
         let known = held(known);
         let same = |r: &&Record| r.loaded_at == loaded_at && r.week == week;
@@ -57,7 +59,7 @@ pub(super) async fn look(
     let record = match record {
         Some(record) => record,
         None => {
-            let sites = blocking(move || Ok(of_sites(&dir))).await?;
+            let sites = blocking(move || Ok(of_sites(&dir, now))).await?;
             *held(known) = Some(Record {
                 loaded_at,
                 week,
@@ -97,13 +99,14 @@ fn refused(source: &SourceReport) -> Refused {
 }
 
 /// What is said of how the forecasts came true, site by site.
-fn of_sites(dir: &Path) -> Vec<(String, String)> {
+fn of_sites(dir: &Path, now: DateTime<Utc>) -> Vec<(String, String)> {
     let Ok(session) = Session::open(dir) else {
         return Vec::new();
     };
-    let told = |site| {
+    let told = |site: &Site| {
         let loaded = session.load_site(site).ok()?;
-        record::sentence(&loaded.view(), IsoWeek::of(today(site)))
+        let today = now.with_timezone(&site.time_zone).date_naive();
+        record::sentence(&loaded.view(), IsoWeek::of(today))
     };
     let sites = session.workspace.sites.iter();
     let none = "nothing to tell yet";
