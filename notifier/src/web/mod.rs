@@ -56,7 +56,7 @@ pub struct Web {
     /// How the files looked when they were last read or could not be read.
     looked: Mutex<Option<Stamp>>,
     /// Pages are rendered by so many threads at a time.
-    rendering: tokio::sync::Semaphore,
+    rendering: Arc<tokio::sync::Semaphore>,
 }
 
 /// More at a time would only keep the rest of the service from its work.
@@ -70,7 +70,7 @@ impl Web {
             clock,
             shelf: RwLock::new(Arc::new(Shelf::new(None))),
             looked: Mutex::new(None),
-            rendering: tokio::sync::Semaphore::new(RENDERERS),
+            rendering: Arc::new(tokio::sync::Semaphore::new(RENDERERS)),
         })
     }
 
@@ -128,15 +128,23 @@ impl Web {
         if let Some(made) = shelf.taken(&ask, now) {
             return Ok(made);
         }
-        let web = Arc::clone(self);
+        let rendering = Arc::clone(&self.rendering);
         let slot = shelf.slot(&ask, now)?;
-        let (making, asked) = (Arc::clone(&shelf), ask.clone());
+        let (making, asked, kept) = (Arc::clone(&shelf), ask.clone(), Arc::clone(&slot));
         let made = slot
             .get_or_try_init(|| async move {
-                let _turn = web.rendering.acquire().await;
-                let work = tokio::task::spawn_blocking(move || making.render(&asked, now));
-                let made = work.await.map_err(|_| Refusal::broken("a page panicked"))?;
-                made.map(Arc::new)
+                let turn = rendering.acquire_owned().await;
+                let work = tokio::task::spawn_blocking(move || {
+                    // whoever asked may go, and the work goes on: its turn ends with it alone
+                    let _turn = turn;
+                    let made = making.render(&asked, now).map(Arc::new);
+                    if let Ok(made) = &made {
+                        // where somebody waits still, they put it there themselves
+                        let _ = kept.set(Arc::clone(made));
+                    }
+                    made
+                });
+                work.await.map_err(|_| Refusal::broken("a page panicked"))?
             })
             .await;
         if made.is_err() {
