@@ -59,7 +59,7 @@ pub fn workspace(workspace: &Workspace) -> Workspace {
     shown.species.retain(|s| s.sensitive.is_none());
     for sets in [&mut shown.look_alikes, &mut shown.library] {
         for set in sets.iter_mut() {
-            without(set, &kept);
+            without(set, &kept, workspace);
         }
         sets.retain(|set| set.members.len() >= 2);
     }
@@ -71,8 +71,11 @@ fn kept_back(workspace: &Workspace) -> Vec<&Species> {
     all.filter(|s| s.sensitive.is_some()).collect()
 }
 
+/// What a set says where its own words name a species that is kept back.
+const ELSEWHERE: &str = "see the set's own file";
+
 /// A set without these species, and without what names them.
-fn without(set: &mut LookAlikeSet, kept: &[&Species]) {
+fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace) {
     if kept.is_empty() {
         return;
     }
@@ -80,6 +83,16 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species]) {
     let tells = |text: &str| names.iter().any(|name| says(&text.to_lowercase(), name));
     let is_kept = |species: &str| kept.iter().any(|k| k.scientific == species);
     set.members.retain(|m| !is_kept(&m.species));
+    if tells(&set.title) {
+        let left = set.members.iter();
+        let left: Vec<&str> = left.map(|m| workspace.shown_name(&m.species)).collect();
+        set.title = title(&left);
+    }
+    for said in [&mut set.review, &mut set.source] {
+        if tells(said) {
+            *said = ELSEWHERE.to_owned();
+        }
+    }
     for member in &mut set.members {
         member.describe.take_if(|text| tells(text));
         for worn in &mut member.plumages {
@@ -98,6 +111,16 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species]) {
     set.marks.retain(|m| !m.shows.is_empty() && !tells(&m.part));
     set.cannot_tell
         .retain(|c| !tells(&c.text) && !c.members.iter().any(|m| is_kept(m)));
+}
+
+/// The title of a set whose own names a species that is kept back.
+fn title(members: &[&str]) -> String {
+    match members {
+        [one, other] => format!("{one} and {other}"),
+        [one, other, ..] => format!("{one}, {other} and others"),
+        // of less than two members no set is shown
+        _ => String::new(),
+    }
 }
 
 /// The names of these species in lower case, codes of the files left aside.
@@ -191,4 +214,22 @@ fn thin_out(data: &mut SiteData, gone: &BTreeSet<(i32, bool)>) {
     history.last_visit = visits.last().map(|v| v.date);
     data.watched = Watched::from_visits(&visits);
     history.visits = visits;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_title_is_made_of_the_members_that_are_left() {
+        assert_eq!(title(&["Dunlin", "Knot"]), "Dunlin and Knot");
+        let three = title(&["Dunlin", "Knot", "Little Stint"]);
+        assert_eq!(three, "Dunlin, Knot and others");
+    }
+
+    #[test]
+    fn a_name_is_told_by_itself_and_of_several_but_not_within_another() {
+        assert!(says("dunlin and sanderlings", "sanderling"));
+        assert!(!says("sanderlingish birds", "sanderling"));
+    }
 }

@@ -76,6 +76,22 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere() {
     }
 }
 
+#[test]
+fn a_set_named_after_a_withheld_species_has_another_title() {
+    let set = "sensitive = \"withhold\"\n\n[[look_alikes.set]]\nid = \"beach-runners\"\n\
+        title = \"Sanderling and its like\"\n\
+        members = [\"Calidris alba\", \"Calidris alpina\", \"Calidris minuta\"]";
+    let workspace = workspace(set, "");
+    let pages = Pages::of(&workspace);
+    for (path, answer) in &all(&pages) {
+        let text = answer.text().to_lowercase();
+        assert!(!text.contains("sanderling"), "{path}: {text}");
+    }
+    let sets = pages.get("/api/v1/sites/west-hide/sets");
+    let told = sets.text().contains("Dunlin and Little Stint");
+    assert!(told, "{}", sets.text());
+}
+
 /// Sites that are coarsened are told of under another name, those withheld not at all.
 #[test]
 fn digests_go_out_without_what_is_kept_back() {
