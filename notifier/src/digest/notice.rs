@@ -19,8 +19,8 @@ pub enum Notice {
     NoVisits,
     /// A source's address could not be reached.
     Unreachable {
-        /// Id of the source.
-        source: String,
+        /// Id of the source; None for readers whom it does not concern.
+        source: Option<String>,
         /// When its copy was fetched.
         copy_from: NaiveDate,
     },
@@ -99,6 +99,17 @@ impl Notice {
         quiet || self.weight() == Weight::Warning
     }
 
+    /// As it is told to everybody: without the names that the settings alone know.
+    pub(crate) fn for_everybody(self) -> Self {
+        match self {
+            Notice::Unreachable { copy_from, .. } => Notice::Unreachable {
+                source: None,
+                copy_from,
+            },
+            other => other,
+        }
+    }
+
     /// The notice in words.
     pub fn words(&self) -> String {
         match self {
@@ -106,11 +117,7 @@ impl Notice {
             Notice::NoVisits => "No visit has been loaded for this site, so nothing is said of \
                 its chances."
                 .to_string(),
-            Notice::Unreachable { source, copy_from } => format!(
-                "The source \"{source}\" could not be reached. Its copy of {} is used, and what was \
-                 counted since then may be missing.",
-                words::day_month_year(*copy_from)
-            ),
+            Notice::Unreachable { source, copy_from } => unreachable(source.as_deref(), *copy_from),
             Notice::NotLoaded { last } => not_loaded(*last),
             Notice::OldCurves => "The curves are older than the counts: those that came in since \
                 the last fit have no part in them yet."
@@ -145,6 +152,18 @@ impl Notice {
             Notice::Opens { windows, overlaps } => opens(windows, overlaps),
         }
     }
+}
+
+fn unreachable(source: Option<&str>, copy_from: NaiveDate) -> String {
+    let source = source.map_or_else(
+        || "A source of counts".to_owned(),
+        |id| format!("The source \"{id}\""),
+    );
+    format!(
+        "{source} could not be reached. Its copy of {} is used, and what was counted since then \
+         may be missing.",
+        words::day_month_year(copy_from)
+    )
 }
 
 fn opens(windows: &[String], overlaps: &[String]) -> String {

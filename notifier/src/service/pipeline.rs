@@ -99,7 +99,7 @@ impl Running<'_> {
         for report in tried.value.into_iter().flatten() {
             if let fetch::Outcome::Failed { copy_from, .. } = &report.outcome {
                 self.notices.push(Notice::Unreachable {
-                    source: report.source.clone(),
+                    source: Some(report.source.clone()),
                     copy_from: self.service.local_date(*copy_from),
                 });
             }

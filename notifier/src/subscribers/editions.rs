@@ -98,6 +98,9 @@ impl Editions {
         let covered = covered(workspace);
         let sites = snapshot.sites.iter();
         let sites: Vec<&ShownSite> = sites.filter(|s| covered.contains(&s.site.id)).collect();
+        let mut told: Vec<Notice> = notices.iter().cloned().map(Notice::for_everybody).collect();
+        // of several sources with copies of one day
+        told.dedup();
         let mut all = BTreeMap::new();
         for tongue in wanted.tongues {
             let settings = Workspace {
@@ -108,7 +111,7 @@ impl Editions {
                 compose::digest(&settings, &views(&sites, &settings), date)
             });
             let edition = Digest {
-                notices: notices.to_vec(),
+                notices: told.clone(),
                 // readers have no such program
                 more: None,
                 ..made?

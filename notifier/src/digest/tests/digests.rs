@@ -266,7 +266,7 @@ pub fn stale() -> Digest {
     let mut stale = digest(week(date(8, 26), vec![set]), notices, date(7, 20));
     stale.notices = vec![
         Notice::Unreachable {
-            source: "notebook".into(),
+            source: Some("notebook".into()),
             copy_from: date(8, 3),
         },
         Notice::NotLoaded {

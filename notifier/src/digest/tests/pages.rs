@@ -70,6 +70,18 @@ fn a_site_that_is_not_watched_says_so_and_nothing_else() {
 }
 
 #[test]
+fn everybody_is_told_of_no_source_by_name() {
+    let mut words = Vec::new();
+    for notice in stale().notices {
+        words.push(notice.for_everybody().words());
+    }
+    let told = words.join(" ");
+    assert!(!told.contains("notebook"), "{told}");
+    let source = "A source of counts could not be reached.";
+    assert!(told.contains(source), "{told}");
+}
+
+#[test]
 fn a_given_notice_is_not_said_twice() {
     let mut digest = quiet();
     digest.sites[0].notices = vec![Notice::QuietWeek];
