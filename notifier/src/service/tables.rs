@@ -16,6 +16,7 @@ const STEPS: &[&str] = &[
     include_str!("sql/001-runs.sql"),
     include_str!("sql/002-deliveries.sql"),
     include_str!("sql/003-subscribers.sql"),
+    include_str!("sql/004-asked-anew.sql"),
 ];
 
 /// How long another program's transaction is waited for.

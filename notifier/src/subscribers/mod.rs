@@ -8,6 +8,7 @@ pub mod address;
 pub mod choices;
 pub mod editions;
 mod error;
+mod held;
 pub mod letters;
 pub mod link;
 pub mod offer;

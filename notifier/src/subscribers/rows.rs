@@ -26,16 +26,19 @@ pub struct Subscriber {
     pub away: Option<(i64, String)>,
     /// What the confirmation link is bound to until it was used.
     once: Option<String>,
+    /// What was put down anew and is not confirmed, of somebody who had left.
+    pub(super) asked: Option<Choices>,
 }
 
 const ALL: &str = "SELECT s.reader, r.mail, s.choices, s.asked_at, s.confirmed_at, r.state,
-        r.since, r.why, s.once
+        r.since, r.why, s.once, s.asked
     FROM subscribers s JOIN readers r ON r.id = s.reader";
 
 impl Subscriber {
     fn of(row: &Row<'_>) -> Result<Self, SubscribersError> {
         let since: Option<i64> = row.get(6)?;
         let why: Option<String> = row.get(7)?;
+        let asked: Option<String> = row.get(9)?;
         Ok(Subscriber {
             reader: row.get(0)?,
             mail: row.get(1)?,
@@ -45,6 +48,7 @@ impl Subscriber {
             standing: Standing::of(&row.get::<_, String>(5)?)?,
             away: since.map(|since| (since, why.unwrap_or_default())),
             once: row.get(8)?,
+            asked: asked.as_deref().map(read_choices).transpose()?,
         })
     }
 
@@ -73,6 +77,11 @@ impl Subscriber {
     /// As much of the address as its owner knows it by.
     pub fn masked(&self) -> String {
         super::address::masked(&self.mail)
+    }
+
+    /// What they get once they confirm.
+    pub(super) fn wanted(&self) -> &Choices {
+        self.asked.as_ref().unwrap_or(&self.choices)
     }
 
     /// Whether the confirmation is still waited for.
@@ -175,23 +184,31 @@ fn put_down(
         Some(once) => once,
         None => key::hex(&key::random()?),
     };
-    tx.execute(
-        "INSERT INTO subscribers (reader, choices, asked_at, once) VALUES (?1, ?2, ?3, ?4)
-         ON CONFLICT (reader) DO UPDATE SET choices = ?2, asked_at = ?3, once = ?4,
-             confirmed_at = NULL",
-        params![reader, written(choices)?, now, once],
-    )?;
+    // anybody can put down an address that left: what its owner chose stays until they confirm
+    let sql = match known.is_some_and(|s| !s.waits()) {
+        true => "UPDATE subscribers SET asked = ?2, asked_at = ?3, once = ?4 WHERE reader = ?1",
+        false => {
+            "INSERT INTO subscribers (reader, choices, asked_at, once) VALUES (?1, ?2, ?3, ?4)
+             ON CONFLICT (reader) DO UPDATE SET choices = ?2, asked_at = ?3, once = ?4"
+        }
+    };
+    tx.execute(sql, params![reader, written(choices)?, now, once])?;
     Ok(())
 }
 
 /// Who never confirmed is forgotten a day after their link ended.
 const UNCONFIRMED_S: i64 = link::CONFIRM_S + 24 * 3600;
 
-/// Forgets everyone who did not confirm in time.
+/// Forgets everyone who did not confirm in time, and what was put down anew for those who had left.
 ///
 /// # Errors
 /// [`SubscribersError`] where the tables cannot be written.
 pub fn forget_unconfirmed(conn: &Connection, now: i64) -> Result<usize, SubscribersError> {
+    conn.execute(
+        "UPDATE subscribers SET asked = NULL, once = NULL
+         WHERE confirmed_at IS NOT NULL AND once IS NOT NULL AND asked_at < ?1",
+        [now - UNCONFIRMED_S],
+    )?;
     let sql = "SELECT reader FROM subscribers WHERE confirmed_at IS NULL AND asked_at < ?1";
     let mut statement = conn.prepare(sql)?;
     let late = statement.query_map([now - UNCONFIRMED_S], |row| row.get::<_, i64>(0))?;
@@ -257,7 +274,9 @@ pub fn confirm(
 ) -> Result<bool, SubscribersError> {
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     let changed = tx.execute(
-        "UPDATE subscribers SET confirmed_at = ?3, once = NULL WHERE reader = ?1 AND once = ?2",
+        "UPDATE subscribers SET confirmed_at = ?3, once = NULL,
+             choices = coalesce(asked, choices), asked = NULL
+         WHERE reader = ?1 AND once = ?2",
         params![subscriber.reader, subscriber.once, now.timestamp()],
     )?;
     if changed > 0 {
@@ -339,49 +358,6 @@ pub fn erase(
     // a reader of the tables may hold the log for a moment longer; then the next one shortens it
     let _: i64 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     Ok(())
-}
-
-/// All that is held of somebody, for themselves.
-///
-/// # Errors
-/// [`SubscribersError`] where the tables cannot be read.
-pub fn held(
-    conn: &Connection,
-    subscriber: &Subscriber,
-) -> Result<serde_json::Value, SubscribersError> {
-    let at = |seconds: Option<i64>| seconds.and_then(|s| DateTime::from_timestamp(s, 0));
-    let mut statement = conn.prepare(
-        "SELECT r.digest, d.subject, r.state, r.tries, r.tried_at, r.answer
-         FROM deliveries r JOIN digests d ON d.key = r.digest
-         WHERE r.reader = ?1 ORDER BY d.queued_at",
-    )?;
-    let rows = statement.query_map([subscriber.reader], |row| {
-        Ok(serde_json::json!({
-            "digest": row.get::<_, String>(0)?,
-            "subject": row.get::<_, String>(1)?,
-            "state": row.get::<_, String>(2)?,
-            "tries": row.get::<_, i64>(3)?,
-            "tried_at": at(row.get(4)?),
-            "answer": row.get::<_, Option<String>>(5)?,
-        }))
-    })?;
-    let deliveries: Vec<serde_json::Value> = rows.collect::<Result<_, _>>()?;
-    let standing = match subscriber.waits() {
-        true => "waits",
-        false => subscriber.standing.name(),
-    };
-    Ok(serde_json::json!({
-        "address": subscriber.mail,
-        "standing": standing,
-        "since": at(subscriber.away.as_ref().map(|(since, _)| *since)),
-        "why": subscriber.away.as_ref().map(|(_, why)| why),
-        "channel": "mail",
-        "choices": subscriber.choices,
-        "put_down_at": at(Some(subscriber.asked_at)),
-        "confirmed_at": at(subscriber.confirmed_at),
-        "mails_about_the_subscription": letters::held(conn, subscriber.reader)?,
-        "deliveries": deliveries,
-    }))
 }
 
 /// Whether an address of the settings is that of somebody who chose for themselves.

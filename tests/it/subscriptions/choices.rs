@@ -1,6 +1,6 @@
 //! What a subscriber may do about what they get.
 
-use super::scene::{Scene, mails, text};
+use super::scene::{Scene, mails, path_in, text};
 use chrono::{Datelike, NaiveDate};
 use serde_json::Value;
 
@@ -122,6 +122,31 @@ fn a_subscriber_pauses_comes_back_and_leaves() {
     scene.sends("2024-09-25");
     assert_eq!(digests_to(&server, "anna").len(), 2);
     assert_eq!(scene.pages.get(&page).code, 200);
+}
+
+#[test]
+fn what_somebody_who_left_had_chosen_stays_until_they_confirm_anew() {
+    let (scene, server) = Scene::scripted();
+    let mail = "anna@skerrow.example";
+    let page = scene.on_the_list(&server, mail, &[("site", "long-bank")]);
+    assert_eq!(scene.presses(&page, &[("wish", "leave")]).code, 303);
+    scene.later(3601);
+    let before = server.mails().len();
+    // whoever that is
+    assert_eq!(scene.subscribes(mail, &[("site", "loch-arne")]).code, 303);
+    let letter = mails(&server, before + 1).remove(before);
+    let held = || -> Value {
+        let data = scene.presses(&page, &[("wish", "data")]);
+        serde_json::from_str(&data.body).expect("JSON")
+    };
+    let left = held();
+    assert_eq!(left["standing"], "left");
+    assert_eq!(left["choices"]["sites"][0], "long-bank");
+    let done = scene.presses(&path_in(&letter.1, "confirm"), &[]);
+    assert_eq!(done.code, 200, "{}", done.body);
+    let back = held();
+    assert_eq!(back["standing"], "reads");
+    assert_eq!(back["choices"]["sites"][0], "loch-arne");
 }
 
 #[test]

@@ -6,7 +6,7 @@ use crate::deliveries::readers::Standing;
 use crate::guard::forms;
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Holder, Subscriber};
-use crate::subscribers::{Choices, Offer, SubscribersError};
+use crate::subscribers::{Choices, Offer, SubscribersError, held};
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
@@ -157,7 +157,7 @@ impl Desk {
 
     /// All that is held of them, as a file.
     fn data(&self, own: &Subscriber) -> Result<Response, SubscribersError> {
-        let held = rows::held(&self.conn, own)?;
+        let held = held::held(&self.conn, own)?;
         let mut answer = Response::new(Body::from(format!("{held:#}\n")));
         let fields = [
             (header::CONTENT_TYPE, "application/json"),

@@ -76,7 +76,7 @@ impl Desk {
         let view = View {
             code: forms::code(&self.key, &format!("confirm {token}"), self.now),
             address: subscriber.masked(),
-            lines: lines(&Offer::of(&self.workspace), &subscriber.choices),
+            lines: lines(&Offer::of(&self.workspace), subscriber.wanted()),
             done: done.is_some(),
             choices: done.flatten(),
         };
