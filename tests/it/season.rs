@@ -5,6 +5,7 @@
 //! doi:10.5061/dryad.8rr0498, CC0.
 
 use chrono::{Datelike, NaiveDate};
+use forecast::calendar::MonthDay;
 use forecast::series::CountSeries;
 use harness::night_migrants;
 use harness::places;
@@ -464,7 +465,7 @@ fn first_dates_and_their_places_are_those_of_the_table() {
             };
             let before = dates
                 .iter()
-                .filter(|(y, d)| **y != year && d.ordinal() < date.ordinal());
+                .filter(|(y, d)| **y != year && MonthDay::from(**d) < MonthDay::from(date));
             assert_eq!(before.count() as u64, earlier, "{} {p}", told.asked);
             compared += 1;
         }

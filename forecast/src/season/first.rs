@@ -1,8 +1,9 @@
 //! The first date of a season among those of all years.
 
+use crate::calendar::days_in_year;
 use crate::passage::cut::Stretch;
 use crate::series::CountSeries;
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeMap;
 
 /// A season could have had a first date as early as another's if a visit fell within this many
@@ -49,10 +50,11 @@ pub enum Placed {
     },
 }
 
-/// Visits of one season: days from its beginning, and the first on which it was found.
+/// Visits of one season by [`comparable`] day, and the first on which it was found.
 #[derive(Default)]
 struct Season {
     visited: Vec<i64>,
+    first_visit: Option<NaiveDate>,
     found: Option<i64>,
     date: Option<NaiveDate>,
 }
@@ -73,21 +75,30 @@ pub fn first_date(
             continue;
         }
         let one = seasons.entry(year).or_default();
-        // months and days are compared, so that a leap year is no day late
-        let offset = stretch.offset(day) as i64;
-        one.visited.push(offset);
+        let day = comparable(visit.date, year);
+        one.visited.push(day);
+        one.first_visit = one.first_visit.or(Some(visit.date));
         if one.found.is_none() && count.found() == Some(true) {
-            one.found = Some(offset);
+            one.found = Some(day);
             one.date = Some(visit.date);
         }
     }
     let own = seasons.remove(&season).unwrap_or_default();
-    let today = stretch.offset(crate::calendar::DayOfYear::of(until).index()) as i64;
     FirstDate {
         date: own.date,
-        on_first_visit: own.found.is_some() && own.found == own.visited.first().copied(),
-        placed: placed(&own, &seasons, today),
+        on_first_visit: own.date.is_some() && own.date == own.first_visit,
+        placed: placed(&own, &seasons, comparable(until, season)),
     }
+}
+
+/// The date's place in the season that began in `season`, by which seasons are compared: its month
+/// and day as a day of a common year, so that a date after February is no day later in a leap
+/// year. 29 February is read as 28; days after New Year follow on 31 December.
+fn comparable(date: NaiveDate, season: i32) -> i64 {
+    let ordinal = i64::from(date.ordinal());
+    // 29 February is the 60th day of a leap year
+    let leapt = days_in_year(date.year()) == 366 && ordinal >= 60;
+    365 * i64::from(date.year() - season) + ordinal - i64::from(leapt)
 }
 
 fn placed(own: &Season, others: &BTreeMap<i32, Season>, today: i64) -> Placed {

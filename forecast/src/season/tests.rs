@@ -237,6 +237,9 @@ fn weeks_that_scatter_together_widen_the_intervals() {
 
 #[test]
 fn first_dates_are_placed_among_the_years_that_were_watched() {
+    // by month and day, as first dates are compared
+    let date =
+        |year: i32, day: i64| NaiveDate::from_ymd_opt(year, 3, 1).unwrap() + Duration::days(day);
     let visit = |year, day| Visit {
         date: date(year, day),
         log_effort_ratio: 0.0,
@@ -289,4 +292,57 @@ fn first_dates_are_placed_among_the_years_that_were_watched() {
     assert!(first(2005, 130).on_first_visit);
     let few = first_date(&series, &STRETCH, 2003, date(2003, 130), |y| y < 2003);
     assert_eq!(few.placed, Placed::TooFewYears { others: 3 });
+}
+
+/// Found on the last of the dates of each year alone.
+fn found_on_the_last(years: std::ops::RangeInclusive<i32>, dates: &[(u32, u32)]) -> CountSeries {
+    let mut visits = Vec::new();
+    let mut counts = Vec::new();
+    for year in years {
+        for (i, (month, day)) in dates.iter().enumerate() {
+            visits.push(Visit {
+                date: NaiveDate::from_ymd_opt(year, *month, *day).unwrap(),
+                log_effort_ratio: 0.0,
+            });
+            counts.push(Count::Exactly(u32::from(i + 1 == dates.len())));
+        }
+    }
+    CountSeries::new(visits.into(), counts).unwrap()
+}
+
+#[test]
+fn a_first_date_is_no_day_later_in_a_leap_year() {
+    let series = found_on_the_last(2019..=2024, &[(4, 3), (4, 10)]);
+    let same = Placed::Among {
+        others: 5,
+        earlier: 0,
+        same: 5,
+    };
+    for season in [2023, 2024] {
+        let until = NaiveDate::from_ymd_opt(season, 6, 30).unwrap();
+        let told = first_date(&series, &STRETCH, season, until, |y| y != season);
+        assert_eq!(told.date, NaiveDate::from_ymd_opt(season, 4, 10));
+        assert_eq!(told.placed, same, "{season}");
+    }
+    // nor on a day by which it was not yet found
+    let until = NaiveDate::from_ymd_opt(2024, 4, 9).unwrap();
+    let told = first_date(&series, &STRETCH, 2024, until, |y| y != 2024);
+    let none = Placed::NotYet {
+        others: 5,
+        found: 0,
+    };
+    assert_eq!(told.placed, none);
+}
+
+#[test]
+fn a_leap_day_after_a_visit_in_vain_is_no_first_visit() {
+    let series = found_on_the_last(2024..=2024, &[(2, 28), (2, 29)]);
+    let from_winter = Stretch {
+        first: 40,
+        ..STRETCH
+    };
+    let until = NaiveDate::from_ymd_opt(2024, 3, 10).unwrap();
+    let told = first_date(&series, &from_winter, 2024, until, |_| true);
+    assert_eq!(told.date, NaiveDate::from_ymd_opt(2024, 2, 29));
+    assert!(!told.on_first_visit);
 }
