@@ -52,10 +52,15 @@ fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {
     let figures = charts
         .map(|(set, chart)| Figure::of(&set.id, &chart?))
         .collect::<Result<_, ChartError>>()?;
-    Ok(SiteDigest { figures, ..told })
+    Ok(SiteDigest {
+        figures,
+        season: so_far::lines(view, date),
+        ..told
+    })
 }
 
-/// A site's part of the digest in words alone.
+/// A site's part of the digest in words alone, without the season so far: that takes a fit of the
+/// season, and pages and feeds, which want the rest, have no use for it.
 pub(crate) fn told(view: &SiteView, date: NaiveDate) -> SiteDigest {
     let guidance = guidance::week(view, date);
     let data = data_behind(view.visits, date);
@@ -66,7 +71,7 @@ pub(crate) fn told(view: &SiteView, date: NaiveDate) -> SiteDigest {
         guidance,
         figures: Vec::new(),
         data,
-        season: so_far::lines(view, date),
+        season: Vec::new(),
         record: record::sentence(view, IsoWeek::of(date)),
     }
 }
