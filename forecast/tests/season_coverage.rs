@@ -1,5 +1,5 @@
 //! Intervals of single seasons are tested by how often they hold the truth of odd seasons too. The
-//! example runs 500 seasons a cell and more; these are few, so cells are taken together.
+//! example runs 1,000 seasons a cell unless told otherwise; these are 60, so cells are taken together.
 
 #[path = "../examples/season_coverage.rs"]
 mod season_coverage;
@@ -33,7 +33,7 @@ fn intervals_hold_early_and_late_weak_and_strong_seasons_four_times_in_five() {
         for shift in 0..3 {
             let (held, n) = pooled(&found, quantity, |i| cells[i].0 == shift);
             println!("{name}, shift {shift}: {held:.3} of {n}");
-            // some 500 seasons, of 60 passages: two standard errors are about 4 points
+            // 540 seasons at the most, of 60 passages: two standard errors are about 4 points
             assert!(
                 (0.72..=0.90).contains(&held),
                 "{name}, shift {shift}: {held}"
