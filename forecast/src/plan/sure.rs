@@ -16,12 +16,13 @@ pub fn at_least_once(chances: &[f64]) -> f64 {
     1.0 - chances.iter().map(|p| 1.0 - p).product::<f64>()
 }
 
-/// Dates enough to be sure of every target that can be had.
+/// Dates chosen so that every target is found with the certainty asked for, as far as they can.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Enough {
     /// Places among the candidates, in rising order.
     pub places: Vec<usize>,
-    /// Targets that no number of visits within the rules made so sure.
+    /// Targets that these dates do not make so sure. Greedy choice does not prove that others within
+    /// the rules would not.
     pub out_of_reach: Vec<usize>,
 }
 

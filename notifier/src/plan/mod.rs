@@ -154,6 +154,7 @@ pub struct Target {
     pub needed: Option<[u32; 3]>,
     /// Its chances rest on bare frequency at every site, not on a curve.
     pub few_records: bool,
-    /// No number of visits within the rules makes it as sure as asked for.
+    /// This plan does not make it as sure as asked for. Its visits are chosen greedily, so another
+    /// within the rules might.
     pub out_of_reach: bool,
 }

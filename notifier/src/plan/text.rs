@@ -180,7 +180,7 @@ fn footnotes(plan: &Plan) -> Vec<String> {
         if !short.is_empty() {
             let percent = (100.0 * sure).round();
             all.push(format!(
-                "However many visits, not {percent}{}% sure: {}.",
+                "Not made {percent}{}% sure by this plan: {}.",
                 words::TIE,
                 list(&short)
             ));
