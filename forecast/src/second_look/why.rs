@@ -46,11 +46,16 @@ pub struct Standing {
     pub most: u32,
 }
 
-/// A species with fewer records than this is next to unknown at a site.
+/// A species with fewer records than this is next to unknown at a site. A choice of ours: one or
+/// two records may themselves be slips. It decides on the words alone, not on what is asked about.
 const NEXT_TO_NONE: usize = 3;
-/// A record so many days from any of earlier years is out of season.
+/// A record so many days from any of earlier years is out of season before it is too many birds. A
+/// choice of ours: a few days beyond what earlier years saw are taken for the common run of early
+/// and late birds. It decides on the words alone.
 const FAR_DAYS: u16 = 5;
-/// Days on either side of a date that tell how many are usual.
+/// Days on either side of a date that tell how many are usual. A choice of ours: fewer may
+/// hold no visit of earlier years, and more take in another part of the passage. It decides on the
+/// words alone.
 const NEAR_DAYS: u16 = 14;
 
 impl Standing {

@@ -23,17 +23,24 @@ pub struct Rate {
     pub every: Duration,
 }
 
-/// Forms and links out of mails: more than anybody fills in, fewer than it takes to guess.
+// The rates are choices of ours, neither measured nor taken from a standard; why these is said of
+// each.
+
+/// Forms and links out of mails: more than anybody fills in, fewer than it takes to guess. Thirty
+/// at once do for several people behind one address; who tries out links then has one try in two
+/// seconds.
 pub const FORMS: Rate = Rate {
     burst: 30,
     every: Duration::from_secs(2),
 };
-/// Wishes for the digest, each of which may send a mail to somebody.
+/// Wishes for the digest, each of which may send a mail to somebody. Ten at once are enough for
+/// people who sign up together at one address; one a minute after that makes no flood of mails.
 pub const WISHES: Rate = Rate {
     burst: 10,
     every: Duration::from_secs(60),
 };
-/// Tries at the keeper's token.
+/// Tries at the keeper's token. Five leave room for slips in pasting it; two a minute after that are
+/// of no use to somebody who guesses, and a keeper who used up the five waits half a minute.
 pub const LOGINS: Rate = Rate {
     burst: 5,
     every: Duration::from_secs(30),
