@@ -89,6 +89,8 @@ const CASES: &[Case] = &[
         sentence: "there is no site \"old-pan\"; the workspace has old-pans" },
     Case { name: "a species that was never counted", spoilt: Nothing, command: &["curve", "--species", "Little Tsint"],
         sentence: "no count of \"Little Tsint\" at old-pans" },
+    Case { name: "a passage that no species has", spoilt: Nothing, command: &["season", "--season", "2010-summer"],
+        sentence: "no species has a summer passage at old-pans; there is none with a curve" },
     Case { name: "a set that is none, where nobody looks", spoilt: Nothing, command: &["week", "--date", "2024-02-14", "--set", "sandpipers"],
         sentence: "there is no set \"sandpipers\"" },
     Case { name: "a set that is none", spoilt: Nothing, command: &["week", "--date", "2024-09-14", "--set", "sandpipers"],
@@ -190,6 +192,16 @@ fn a_date_written_otherwise_is_told_in_iso() {
             "'2.9.2026' for '--date <DATE>': expected a date as YYYY-MM-DD: write 2026-09-02";
         assert!(ran.err.contains(wanted), "{}", ran.err);
     }
+}
+
+#[test]
+fn a_season_that_is_none_names_the_nearest() {
+    let workspace = fitted();
+    let ran = workspace.run(&["season", "--season", "2010-autum"]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    let wanted = "'2010-autum' for '--season <YEAR-NAME>': there is no season \"autum\"; \
+                  did you mean 2010-autumn?";
+    assert!(ran.err.contains(wanted), "{}", ran.err);
 }
 
 #[test]
