@@ -29,6 +29,12 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
     for site in &loaded {
         site.warn(streams.err)?;
     }
+    let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
+    if kept && args.date.is_none() && today(sites[0]) > args.to {
+        let over = "this season is over: a plan that looks back on it is not kept";
+        let way = "leave out --keep, --ics and --sheets, or name the day of planning with --date";
+        return Err(Failure::new(over).hint(way));
+    }
     let request = request(args, settings, sites[0]);
     let sites: Vec<PlanSite> = loaded.iter().map(plan_site).collect();
     let species = species(&session, &sites, args, settings)?;
@@ -44,7 +50,6 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         &before,
     )?;
     files(args, &plan, &sites)?;
-    let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
     if kept {
         keep(&session, args, &plan, before)?;
     }

@@ -8,8 +8,8 @@ use config::settings::Workspace;
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
 
 /// The calendar of entries. Times are UTC, so that no table of time zones is needed; a visit
-/// without a time takes its whole day. A sensitive site's place is not given away: the name alone
-/// stands there, as for all sites.
+/// without a time takes its whole day. Whoever follows it may be anybody: a sensitive site has no
+/// name in it, nor words of its keeper's.
 pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
     let mut calendar = Calendar::empty();
     for (name, value) in [
@@ -28,7 +28,12 @@ pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
 
 fn event(workspace: &Workspace, entry: &Entry) -> Event {
     let site = workspace.site(&entry.site);
-    let name = site.map_or(entry.site.as_str(), |s| s.name.as_str());
+    let open = site.filter(|s| s.sensitive.is_none());
+    let name = match (site, open) {
+        (_, Some(open)) => open.name.as_str(),
+        (Some(_), None) => UNNAMED,
+        (None, None) => entry.site.as_str(),
+    };
     let mut event = Event::new();
     event
         .uid(&format!("{}@wingtide", entry.uid))
@@ -41,7 +46,7 @@ fn event(workspace: &Workspace, entry: &Entry) -> Event {
             false => EventStatus::Confirmed,
         });
     event.append_property(Property::new("LAST-MODIFIED", stamp(entry.changed)));
-    let cautions = site.and_then(|s| s.cautions.clone());
+    let cautions = open.and_then(|s| s.cautions.clone());
     let words = [
         Some(entry.words.clone()),
         cautions,
@@ -61,6 +66,9 @@ fn event(workspace: &Workspace, entry: &Entry) -> Event {
     };
     event.done()
 }
+
+/// A sensitive site.
+const UNNAMED: &str = "a site that is not named here";
 
 const REMINDER: &str = "Enter it as a targeted visit. Tell somebody where you are; weather, \
 tides and access rules come first.";

@@ -8,7 +8,7 @@ use super::{Enough, Plan, PlanError, Planned, Purpose, Request, Target};
 use crate::guidance::SiteView;
 use crate::words;
 use chrono::{Duration, Months, NaiveDate};
-use config::settings::PlanSettings;
+use config::settings::{PlanSettings, Workspace};
 use forecast::calendar::DayOfYear;
 use forecast::outlook::Constants;
 use forecast::plan::rules::Field;
@@ -170,19 +170,20 @@ fn candidates(request: &Request, sites: &[PlanSite]) -> (Vec<Candidate>, usize) 
     (watched, not.len())
 }
 
-/// Past dates of the plan that was kept.
+/// Dates of the plan that was kept which are past, or were made today.
 fn promised(request: &Request, sites: &[PlanSite], kept: &[Entry]) -> Vec<Candidate> {
-    let past = kept.iter().filter(|e| {
-        !e.cancelled && e.date < request.today && (request.from..=request.to).contains(&e.date)
-    });
+    let span = request.from..=request.to;
+    let open = kept
+        .iter()
+        .filter(|e| !e.cancelled && span.contains(&e.date));
     let site = |id: &str| sites.iter().position(|s| s.view.site.id == id);
     let at = |e: &Entry| {
-        Some(Candidate {
-            date: e.date,
-            site: site(&e.site)?,
-        })
+        let site = site(&e.site)?;
+        let made = e.date == request.today && sites[site].visited.contains(&e.date);
+        let date = e.date;
+        (date < request.today || made).then_some(Candidate { date, site })
     };
-    past.filter_map(at).collect()
+    open.filter_map(at).collect()
 }
 
 /// When a species was first found since the plan's first date, before the day of planning.
@@ -383,6 +384,7 @@ fn targets(
         Target {
             species: species.clone(),
             name: sites[0].view.shown_name(species),
+            sensitive: is_sensitive(sites[0].view.workspace, species),
             found: ground.found[i],
             chance: chances[i].unwrap_or(0.0),
             needed: needed(best),
@@ -391,6 +393,11 @@ fn targets(
         }
     };
     species.iter().enumerate().map(target).collect()
+}
+
+fn is_sensitive(workspace: &Workspace, species: &str) -> bool {
+    let mut known = workspace.species.iter();
+    known.any(|s| s.scientific == species && s.sensitive.is_some())
 }
 
 fn needed(best: f64) -> Option<[u32; 3]> {

@@ -98,7 +98,9 @@ pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
     let of_plan = |e: &Entry| {
         let here = plan.sites.iter().any(|(id, _)| *id == e.site);
         let then = (plan.from.max(plan.today)..=plan.to).contains(&e.date);
-        !e.cancelled && here && then
+        // today's is past once it was made
+        let is_past = |v: &Planned| v.past && v.date == e.date && plan.sites[v.site].0 == e.site;
+        !e.cancelled && here && then && !plan.visits.iter().any(is_past)
     };
     let (mut open, mut entries): (Vec<Entry>, Vec<Entry>) = kept.into_iter().partition(of_plan);
     let mut fresh: Vec<&Planned> = Vec::new();
@@ -133,7 +135,7 @@ pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
 }
 
 fn moved(entry: Entry, plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entry {
-    let words = plan.purpose_words(visit);
+    let words = plan.open_words(visit);
     let stays = entry.date == visit.date
         && (entry.begin, entry.end) == (visit.start.begin, visit.start.end);
     if stays && entry.words == words {
@@ -166,6 +168,6 @@ fn new(plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entry {
         end: visit.start.end,
         cancelled: false,
         changed: now,
-        words: plan.purpose_words(visit),
+        words: plan.open_words(visit),
     }
 }

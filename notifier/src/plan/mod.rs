@@ -145,6 +145,8 @@ pub struct Target {
     pub species: String,
     /// Name shown.
     pub name: String,
+    /// The settings call it sensitive.
+    pub sensitive: bool,
     /// Found on this date of the season already: it counts no more.
     pub found: Option<NaiveDate>,
     /// Chance of finding it on at least one of the visits to come.

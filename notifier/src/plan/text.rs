@@ -11,14 +11,24 @@ const NAMED: usize = 6;
 impl Plan {
     /// What a visit is for, in a sentence.
     pub fn purpose_words(&self, visit: &Planned) -> String {
-        if visit.purpose.is_empty() {
+        self.for_these(visit.purpose.iter().collect())
+    }
+
+    /// The same without species that are sensitive, for what others follow.
+    pub fn open_words(&self, visit: &Planned) -> String {
+        let open = visit.purpose.iter();
+        self.for_these(open.filter(|p| !self.targets[p.target].sensitive).collect())
+    }
+
+    fn for_these(&self, purpose: Vec<&super::Purpose>) -> String {
+        if purpose.is_empty() {
             return String::new();
         }
         let told =
-            |p: &super::Purpose| format!("{} ({})", self.targets[p.target].name, chance(p.chance));
-        let mut named: Vec<String> = visit.purpose.iter().take(NAMED).map(told).collect();
-        if visit.purpose.len() > NAMED {
-            let more = visit.purpose.len() - NAMED;
+            |p: &&super::Purpose| format!("{} ({})", self.targets[p.target].name, chance(p.chance));
+        let mut named: Vec<String> = purpose.iter().take(NAMED).map(told).collect();
+        if purpose.len() > NAMED {
+            let more = purpose.len() - NAMED;
             named.push(count_of(more, "other", "others"));
         }
         format!("For {}.", list(&named))

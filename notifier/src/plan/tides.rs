@@ -75,19 +75,24 @@ impl Tides {
     }
 }
 
-/// Rows that are higher than the one before and not lower than the one after.
+/// Rows that are higher than those before and after; of equal ones the middle. The file's ends are
+/// high waters where all its rows are high and low waters in turn.
 fn high(all: &[Tide]) -> Vec<Tide> {
-    let above = |i: usize| {
-        let before = i.checked_sub(1).map(|b| all[b].height);
-        let after = all.get(i + 1).map(|t| t.height);
-        let here = all[i].height;
-        before.is_none_or(|h| here > h) && after.is_none_or(|h| here >= h)
+    let runs: Vec<&[Tide]> = all.chunk_by(|a, b| a.height == b.height).collect();
+    let above = |i: usize, other: usize| runs[other][0].height < runs[i][0].height;
+    let last = runs.len().saturating_sub(1);
+    let in_turn = (1..last).all(|i| above(i, i - 1) == above(i, i + 1));
+    let is_high = |i: &usize| {
+        let before = if *i == 0 { in_turn } else { above(*i, i - 1) };
+        let after = if *i == last {
+            in_turn
+        } else {
+            above(*i, i + 1)
+        };
+        before && after
     };
-    // a single row can only be meant as a high water
-    (0..all.len())
-        .filter(|i| above(*i))
-        .map(|i| all[i])
-        .collect()
+    let high = (0..runs.len()).filter(is_high);
+    high.map(|i| runs[i][runs[i].len() / 2]).collect()
 }
 
 fn places(header: &csv::StringRecord) -> Result<[usize; 3], String> {
@@ -147,5 +152,11 @@ mod tests {
         let heights: Vec<f64> = tides.on(date).map(|t| t.height).collect();
         assert_eq!(heights, [4.1, 4.3]);
         assert_eq!(Tides::of(&rows[1..2]).on(date).count(), 1);
+        // of every hour, to a tenth: no high water at a step of the flood, nor at the file's ends
+        let hours = [3.0, 2.9, 3.4, 4.0, 4.2, 4.2, 4.4, 4.4, 4.4, 4.1, 3.0, 3.1];
+        let hourly: Vec<Tide> = (4..16).zip(hours).map(|(h, m)| row(h, m)).collect();
+        let tides = Tides::of(&hourly);
+        let told: Vec<Tide> = tides.on(date).copied().collect();
+        assert_eq!(told, [row(11, 4.4)]);
     }
 }

@@ -172,3 +172,24 @@ fn a_kept_plan_that_does_not_read_is_left_alone() {
         assert_eq!(std::fs::read_to_string(&kept).expect("still there"), text);
     }
 }
+
+/// Whoever follows a calendar may be anybody.
+#[test]
+fn sensitive_sites_and_species_have_no_name_in_it() {
+    let workspace = workspace();
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    let kept_back = settings
+        .replace("cautions = ", "sensitive = \"withhold\"\ncautions = ")
+        .replace(
+            "scientific = \"Calidris minuta\"",
+            "scientific = \"Calidris minuta\"\nsensitive = \"withhold\"",
+        );
+    workspace.write("wingtide.toml", kept_back);
+    let text = calendar(&workspace, "2024-07-20", &["--visits", "5"]);
+    let all = entries(&text);
+    assert_eq!(all.len(), 5, "{text}");
+    let whole = text.replace("\r\n ", "").to_lowercase();
+    for secret in ["long bank", "spit", "minuta", "little stint"] {
+        assert!(!whole.contains(secret), "{secret} in {whole}");
+    }
+}

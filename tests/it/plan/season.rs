@@ -3,6 +3,7 @@
 use super::{SITES, autumn, number, reserve, target, text, visits};
 use harness::program::Workspace;
 use harness::reserve::counts;
+use serde_json::Value;
 
 /// The counts with more rows, loaded.
 fn count(workspace: &Workspace, rows: &str) {
@@ -92,4 +93,35 @@ fn past_dates_of_a_kept_plan_are_fixed_and_counted() {
     assert!(to_come.iter().all(|v| text(v, "date") >= days[2]));
     let none_left = autumn(&workspace, days[2], &["--visits", "1", "--json"]).json();
     assert!(visits(&none_left).iter().all(|v| v["past"] == true));
+}
+
+/// In the evening of a planned day: its visit is neither planned again nor taken off the calendar.
+#[test]
+fn a_visit_made_today_counts_as_kept() {
+    let workspace = reserve("");
+    let plan = ["--visits", "5", "--keep", "--json"];
+    let first = autumn(&workspace, "2024-07-20", &plan).json();
+    let third = &visits(&first)[2];
+    let (day, site) = (text(third, "date"), text(third, "site"));
+    let counts = std::fs::read_to_string(workspace.path("counts.csv")).expect("counts");
+    workspace.write("counts.csv", format!("{counts}{day},{site},Dunlin,40\n"));
+    workspace.run(&["load"]).works();
+    workspace.run(&["fit"]).works();
+    let evening = autumn(&workspace, day, &plan).json();
+    assert_eq!(visits(&evening).len(), 5, "{evening}");
+    let made = visits(&evening)
+        .iter()
+        .find(|v| v["past"] == true && text(v, "date") == day);
+    assert_eq!(made.map(|v| text(v, "site")), Some(site), "{evening}");
+    let kept = std::fs::read_to_string(workspace.path("wingtide-store/plan.json")).expect("kept");
+    let kept: Value = serde_json::from_str(&kept).expect("JSON");
+    let entries = kept["entries"].as_array().expect("entries");
+    let entry = entries
+        .iter()
+        .find(|e| e["date"] == day && e["site"] == site);
+    let entry = entry.expect("it is still there");
+    assert_eq!(
+        (&entry["sequence"], &entry["cancelled"]),
+        (&0.into(), &false.into())
+    );
 }
