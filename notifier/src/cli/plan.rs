@@ -30,7 +30,15 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         site.warn(streams.err)?;
     }
     let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
-    if kept && args.date.is_none() && today(sites[0]) > args.to {
+    let is_over = args.date.is_none() && today(sites[0]) > args.to;
+    if is_over {
+        let from = args.from;
+        writeln!(
+            streams.err,
+            "note: these dates are over; this is what would have been planned on {from}"
+        )?;
+    }
+    if kept && is_over {
         let over = "this season is over: a plan that looks back on it is not kept";
         let way = "leave out --keep, --ics and --sheets, or name the day of planning with --date";
         return Err(Failure::new(over).hint(way));

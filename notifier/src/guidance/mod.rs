@@ -32,8 +32,9 @@ anything up: size against a bird beside it, bill and legs (length, shape, colour
 feathers of back and wing looked like and how worn they were, calls, what it did, the light, the distance, and who \
 else saw it. Take pictures, even poor ones.";
 
-const CAUTIONS: [&str; 3] = [
-    "Nobody is worth a count: tell someone where you are and when you will be back, and mind weather, water, tides and roads.",
+/// What comes before any count.
+pub(crate) const CAUTIONS: [&str; 3] = [
+    "No count is worth your safety: tell someone where you are and when you will be back, and mind weather, water, tides and roads.",
     "Keep away from nests, roosts and feeding flocks that would fly; leave when birds alarm.",
     "Access rules and local law come first; handling birds, or work near protected nests, is for licensed people.",
 ];

@@ -202,6 +202,7 @@ fn footnotes(plan: &Plan) -> Vec<String> {
             "{dates} left out because the site is not watched at that time of the year."
         ));
     }
+    all.extend(crate::guidance::CAUTIONS.map(str::to_owned));
     all.push(crate::guidance::REMINDER.to_owned());
     all
 }
