@@ -29,57 +29,77 @@ fn squeezed(text: &str) -> String {
         .join(" ")
 }
 
-/// The species of a set as lines of at most `width` columns (64 at the least), headings first, and whether a name
-/// bears the star that says its chance is not from a curve.
-pub fn member_table(members: &[MemberGuidance], indent: &str, width: usize) -> (Vec<String>, bool) {
+/// The species of a set, whose shares rest on so many birds, as lines of at most `width` columns (64
+/// at the least), headings first, and whether a name bears the star that says its chance is not from
+/// a curve.
+pub fn member_table(
+    (members, birds): (&[MemberGuidance], f64),
+    indent: &str,
+    width: usize,
+) -> (Vec<String>, bool) {
     let mut rows = vec![HEADINGS.map(str::to_string)];
-    rows.extend(members.iter().map(cells));
-    let mut widths: [usize; 5] = std::array::from_fn(|c| widest(&rows, c));
-    let others: usize = widths[1..].iter().sum::<usize>() + 4 * GAP + indent.width();
-    // Names take what is left and go on below where that is too little.
-    widths[0] = widths[0].min(width.saturating_sub(others).max(8));
+    rows.extend(members.iter().map(|m| cells(m, birds)));
+    let lines = table(&rows, (0, &[1, 2, 3]), indent, width);
+    (lines, members.iter().any(starred))
+}
+
+/// Rows in columns: those `right` end where the widest cell ends, the others begin below their
+/// heading. One `wrapped` column takes what of `width` the others leave, and goes on below.
+pub fn table<const N: usize>(
+    rows: &[[String; N]],
+    (wrapped, right): (usize, &[usize]),
+    indent: &str,
+    width: usize,
+) -> Vec<String> {
+    let mut widths: [usize; N] = std::array::from_fn(|c| widest(rows, c));
+    let gaps = N.saturating_sub(1) * GAP + indent.width();
+    let others = widths.iter().sum::<usize>() - widths[wrapped] + gaps;
+    widths[wrapped] = widths[wrapped].min(width.saturating_sub(others).max(8));
     let lines = rows
         .iter()
-        .flat_map(|row| lines(row, widths, indent))
-        .collect();
-    (lines, members.iter().any(starred))
+        .flat_map(|row| lines(row, &widths, (wrapped, right)));
+    lines
+        .map(|line| format!("{indent}{line}").trim_end().to_owned())
+        .collect()
 }
 
 fn starred(member: &MemberGuidance) -> bool {
     member.recorded && member.basis == Basis::Frequency
 }
 
-fn cells(member: &MemberGuidance) -> [String; 5] {
+fn cells(member: &MemberGuidance, birds: f64) -> [String; 5] {
     let star = if starred(member) { "*" } else { "" };
     [
         format!("{}{star}", member.name),
         words::told(member, member.chance_visit),
         words::told(member, member.chance_week),
-        words::told(member, member.share),
+        words::share(member, birds),
         words::stands(member).to_string(),
     ]
 }
 
-fn widest(rows: &[[String; 5]], column: usize) -> usize {
+fn widest<const N: usize>(rows: &[[String; N]], column: usize) -> usize {
     rows.iter().map(|r| r[column].width()).max().unwrap_or(0)
 }
 
-fn lines(row: &[String; 5], widths: [usize; 5], indent: &str) -> Vec<String> {
-    let name = wrap(&row[0], "", "  ", widths[0]);
-    let gap = " ".repeat(GAP);
-    let mut lines: Vec<String> = Vec::new();
-    for (i, part) in name.split('\n').enumerate() {
-        let mut line = format!("{indent}{}", padded(part, widths[0], false));
-        if i == 0 {
-            for column in 1..5 {
-                let cell = words::plain_spaces(&row[column]);
-                line.push_str(&gap);
-                line.push_str(&padded(&cell, widths[column], column < 4));
-            }
-        }
-        lines.push(line.trim_end().to_string());
-    }
-    lines
+fn lines<const N: usize>(
+    row: &[String; N],
+    widths: &[usize; N],
+    (wrapped, right): (usize, &[usize]),
+) -> Vec<String> {
+    let folded = wrap(&row[wrapped], "", "  ", widths[wrapped]);
+    let line = |(i, part): (usize, &str)| {
+        let cells = row.iter().enumerate().map(|(column, cell)| {
+            let cell = match i {
+                _ if column == wrapped => part.to_owned(),
+                0 => words::plain_spaces(cell),
+                _ => String::new(),
+            };
+            padded(&cell, widths[column], right.contains(&column))
+        });
+        cells.collect::<Vec<_>>().join(&" ".repeat(GAP))
+    };
+    folded.split('\n').enumerate().map(line).collect()
 }
 
 fn padded(text: &str, width: usize, right: bool) -> String {
@@ -120,12 +140,27 @@ mod tests {
     }
 
     #[test]
+    fn a_column_goes_on_below_itself_and_numbers_end_together() {
+        let rows = [["no", "what", "birds"], ["1", "a long name", "7"]];
+        let rows = rows.map(|row| row.map(str::to_owned));
+        let lines = table(&rows, (1, &[2]), " ", 20);
+        assert_eq!(
+            lines,
+            [
+                " no  what      birds",
+                " 1   a long        7",
+                "       name"
+            ]
+        );
+    }
+
+    #[test]
     fn tables_keep_to_their_columns_whatever_the_name() {
         let long = "Zwergstrandläufer mit einem sehr langen Namen";
         let wide = "ハマシギハマシギハマシギハマシギハマシギハマシギ";
         let members = [member(long, Basis::Curve), member(wide, Basis::Frequency)];
         for width in [64, 72, 80, 120] {
-            let (lines, star) = member_table(&members, "  ", width);
+            let (lines, star) = member_table((&members, 40.0), "  ", width);
             assert!(star);
             for line in &lines {
                 assert!(line.width() <= width, "{width}: {line}");

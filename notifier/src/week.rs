@@ -100,7 +100,7 @@ impl Page {
     fn set(&mut self, set: &SetGuidance, findings: &Findings) {
         self.line("");
         self.heading(&format!("{} ({})", set.title, set.id), "");
-        self.table(&set.members);
+        self.table(set);
         self.few_records(&set.members, findings);
         self.wrapped(&words::together(set), "  ", "  ");
         if let Some(doubt) = words::doubt(set) {
@@ -177,8 +177,9 @@ impl Page {
         self.list("To claim one, write down", &describe.collect::<Vec<_>>());
     }
 
-    fn table(&mut self, members: &[MemberGuidance]) {
-        let (lines, starred) = columns::member_table(members, "  ", self.width);
+    fn table(&mut self, set: &SetGuidance) {
+        let of_set = (&set.members[..], set.effective_birds);
+        let (lines, starred) = columns::member_table(of_set, "  ", self.width);
         for line in lines {
             self.line(&line);
         }

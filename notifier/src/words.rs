@@ -233,7 +233,8 @@ pub const SHARE: &str = "Of the set: the part of the set's birds that were of th
 /// The chance that two members are both found, with the likeliest pair.
 pub fn together(set: &SetGuidance) -> String {
     let chance = chance(set.chance_together);
-    match &set.likeliest_pair {
+    let likeliest = set.likeliest_pair.as_ref();
+    match likeliest.filter(|_| set.chance_together >= HARDLY) {
         Some((a, b)) => format!(
             "Chance that two of these are both found this week: {chance}, likeliest {a} and {b}."
         ),
@@ -262,10 +263,24 @@ pub fn doubt(set: &SetGuidance) -> Option<String> {
     (!names.is_empty()).then(|| format!("Names to doubt this week: {}.", list(&names)))
 }
 
+/// From this number of birds on shares are told: with fewer, they only divide the half bird that is
+/// spread over the members.
+const SHARED: f64 = 1.0;
+
+/// A species' part of a set's birds in words; a dash where none were counted at this time of the
+/// year, or never one of the species.
+pub fn share(member: &MemberGuidance, birds: f64) -> String {
+    match birds >= SHARED {
+        true => told(member, member.share),
+        false => "-".to_owned(),
+    }
+}
+
 /// On how many birds the shares stand.
 pub fn shares_rest_on(birds: f64) -> String {
-    if birds < 1.0 {
-        return "The shares rest on no birds of this time of the year.".to_string();
+    if birds < SHARED {
+        return "No bird of the set was counted at this time of any year, so no shares are told."
+            .to_string();
     }
     if birds < 100.0 {
         let counted = count_of(birds.round() as usize, "bird", "birds");
@@ -296,7 +311,7 @@ pub fn unreviewed(set: &SetGuidance) -> bool {
 /// Who has reviewed a set's marks and where they come from, plainly.
 pub fn review(set: &SetGuidance) -> String {
     if set.marks.is_empty() && set.not_to_rely_on.is_empty() {
-        return NO_MARKS.to_string();
+        return without_marks(set);
     }
     let review = if unreviewed(set) {
         "Nobody but their author has reviewed these marks.".to_string()
@@ -310,8 +325,22 @@ pub fn review(set: &SetGuidance) -> String {
     }
 }
 
-/// Said of a set of members alone.
-pub const NO_MARKS: &str = "No marks for this date are written down for this set.";
+/// Why a set shows no mark: marks are for telling apart what may be about.
+fn without_marks(set: &SetGuidance) -> String {
+    let about: Vec<&str> = set
+        .members
+        .iter()
+        .filter(|m| about_now(m))
+        .map(|m| m.name.as_str())
+        .collect();
+    match about[..] {
+        [] => "None of these is to be expected this week, so no marks are shown.".to_owned(),
+        [only] => {
+            format!("Of these, only {only} is to be expected this week, so no marks are shown.")
+        }
+        _ => "The set has no mark that tells apart those to be expected on this date.".to_owned(),
+    }
+}
 
 /// First letter upper case, as a sentence begins.
 pub fn sentence(text: &str) -> String {
@@ -335,6 +364,7 @@ pub fn stop(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::digest::tests::digests::autumn;
 
     fn date(y: i32, m: u32, d: u32) -> NaiveDate {
         NaiveDate::from_ymd_opt(y, m, d).unwrap()
@@ -407,5 +437,54 @@ mod tests {
         assert_eq!(list::<&str>(&[]), "");
         assert_eq!(list(&["a"]), "a");
         assert_eq!(list(&["a", "b", "c"]), "a, b and c");
+    }
+
+    /// A set of an autumn with three members to be expected, its marks taken away.
+    fn bare() -> SetGuidance {
+        let mut set = autumn().sites.remove(0).guidance.sets.remove(0);
+        set.marks.clear();
+        set.not_to_rely_on.clear();
+        set
+    }
+
+    #[test]
+    fn why_there_are_no_marks_is_said_as_it_is() {
+        let mut set = bare();
+        assert_eq!(
+            review(&set),
+            "The set has no mark that tells apart those to be expected on this date."
+        );
+        let first = set.members[0].name.clone();
+        for member in &mut set.members[1..] {
+            member.chance_week = HARDLY / 2.0;
+        }
+        let only =
+            format!("Of these, only {first} is to be expected this week, so no marks are shown.");
+        assert_eq!(review(&set), only);
+        set.members[0].recorded = false;
+        assert!(review(&set).starts_with("None of these is to be expected"));
+    }
+
+    #[test]
+    fn no_pair_is_the_likeliest_where_none_is_to_be_expected() {
+        let mut set = bare();
+        assert!(together(&set).contains("likeliest"));
+        set.chance_together = HARDLY / 2.0;
+        assert_eq!(
+            plain_spaces(&together(&set)),
+            "Chance that two of these are both found this week: under 2 %."
+        );
+    }
+
+    #[test]
+    fn shares_of_no_birds_are_not_told() {
+        let set = bare();
+        assert!(share(&set.members[0], 40.0).ends_with('%'));
+        assert_eq!(share(&set.members[0], 0.5), "-");
+        assert_eq!(
+            shares_rest_on(0.5),
+            "No bird of the set was counted at this time of any year, so no shares are told."
+        );
+        assert!(shares_rest_on(40.0).contains("rest on 40"));
     }
 }

@@ -183,12 +183,13 @@ fn set(
         height: figure.picture.height / 2,
     });
     let told_at = shared::told_at(digest, place, set);
-    let (table, starred) = columns::member_table(&set.members, "", TEXT_WIDTH);
+    let birds = set.effective_birds;
+    let (table, starred) = columns::member_table((&set.members, birds), "", TEXT_WIDTH);
     SetView {
         title: set.title.clone(),
         together: words::together(set),
         doubt: words::doubt(set),
-        members: set.members.iter().map(member).collect(),
+        members: set.members.iter().map(|m| member(m, birds)).collect(),
         table,
         starred: starred.then_some(words::STARRED),
         figure,
@@ -212,13 +213,13 @@ fn teaching(set: &SetGuidance) -> TeachingView {
     }
 }
 
-fn member(member: &MemberGuidance) -> MemberView {
+fn member(member: &MemberGuidance, birds: f64) -> MemberView {
     MemberView {
         name: member.name.clone(),
         scientific: (member.name != member.species).then(|| member.species.clone()),
         visit: words::told(member, member.chance_visit),
         week: words::told(member, member.chance_week),
-        share: words::told(member, member.share),
+        share: words::share(member, birds),
         stands: words::stands(member),
         plumages: words::plumages(&member.plumages),
         star: if member.recorded && member.basis == Basis::Frequency {

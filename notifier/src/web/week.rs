@@ -241,7 +241,7 @@ fn set(
         members: set
             .members
             .iter()
-            .map(|m| member(making, view, m))
+            .map(|m| member(making, view, (m, set.effective_birds)))
             .collect(),
         starred: starred.then_some(words::STARRED),
         marks: marks(set),
@@ -257,13 +257,13 @@ fn has_star(member: &MemberGuidance) -> bool {
     member.recorded && member.basis == Basis::Frequency
 }
 
-fn member(making: &Making, view: &SiteView, member: &MemberGuidance) -> MemberView {
+fn member(making: &Making, view: &SiteView, (member, birds): (&MemberGuidance, f64)) -> MemberView {
     MemberView {
         link: species_link(making, view, member),
         scientific: (member.name != member.species).then(|| member.species.clone()),
         visit: words::told(member, member.chance_visit),
         week: words::told(member, member.chance_week),
-        share: words::told(member, member.share),
+        share: words::share(member, birds),
         stands: words::stands(member),
         plumages: words::plumages(&member.plumages),
         star: has_star(member),
