@@ -23,6 +23,7 @@ mod propose;
 mod readme;
 mod real_counts;
 mod record;
+mod screens;
 mod season;
 mod second_look;
 mod service;

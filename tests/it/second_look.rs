@@ -357,7 +357,7 @@ fn the_week_can_be_shown_without_what_is_pending() {
         workspace.run(&[&command[..], more].concat())
     };
     let without = week(&["--without-pending"]);
-    assert!(without.err.starts_with("without "), "{}", without.err);
+    assert!(without.err.starts_with("Without "), "{}", without.err);
     let (with, without) = (week(&[]).json(), without.json());
     let share = |week: &Value| {
         let sets = week["sets"].as_array().expect("sets");

@@ -9,7 +9,12 @@ use std::path::PathBuf;
 
 /// Which look-alike birds are about together this week, and which marks to trust.
 #[derive(Debug, Parser)]
-#[command(name = "wingtide", version, max_term_width = 90)]
+#[command(
+    name = "wingtide",
+    version,
+    after_help = "Example:\n  wingtide --dir skerrow-ness week --site long-bank\n\n\
+                  \"wingtide COMMAND --help\" tells of one command, with an example."
+)]
 pub struct Args {
     /// The workspace: the folder with wingtide.toml
     #[arg(long, global = true, default_value = ".", value_name = "DIR")]
@@ -35,6 +40,7 @@ pub enum Command {
     /// Erase an observer's name from all that the store keeps; counts stay as they are
     EraseObserver(EraseObserver),
     /// Fit the seasonal curves of every species at every site
+    #[command(after_help = "Example, after every load:\n  wingtide --dir skerrow-ness fit")]
     Fit,
     /// Show arrival, median, peak and departure of every passage
     Windows(Windows),
@@ -53,6 +59,7 @@ pub enum Command {
     /// Show what became of the digests that were sent, try again, give up
     Deliveries(Deliveries),
     /// Take in a mail that came back, from the mail server on standard input
+    #[command(after_help = "Example:\n  wingtide --dir skerrow-ness bounce < returned.eml")]
     Bounce,
     /// Load, fit and send the digest at set times, for as long as the program runs
     Serve(Serve),
@@ -72,27 +79,30 @@ pub enum Command {
 
 /// `new`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide new mine --from counts.csv")]
 pub struct New {
     /// Folder to make
     pub dir: PathBuf,
-    /// Propose the settings from this file's own header and rows
+    /// Propose the settings from this file's own header and rows; a commented example where left out
     #[arg(long, value_name = "FILE")]
     pub from: Option<PathBuf>,
 }
 
 /// `demo`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide demo skerrow-ness")]
 pub struct Demo {
     /// Folder to make
     #[arg(default_value = "skerrow-ness")]
     pub dir: PathBuf,
-    /// Seed of the invented counts
+    /// Whole number from which the invented counts are drawn: the same one, the same counts
     #[arg(long, default_value_t = crate::demo::SEED)]
     pub seed: u64,
 }
 
 /// `batches`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness batches 3")]
 pub struct Batches {
     /// Show this one, and write the page on it
     pub batch: Option<i64>,
@@ -106,6 +116,7 @@ pub struct Batches {
 
 /// `undo`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness undo 3")]
 pub struct Undo {
     /// Number of the batch, as `batches` lists it
     pub batch: i64,
@@ -113,6 +124,7 @@ pub struct Undo {
 
 /// `erase-observer`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness erase-observer \"Ann Warden\"")]
 pub struct EraseObserver {
     /// The name as it is kept; first letters where no more is kept
     #[arg(required_unless_present = "all", conflicts_with = "all")]
@@ -124,6 +136,7 @@ pub struct EraseObserver {
 
 /// `load`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness load")]
 pub struct Load {
     /// Also files that look as they did, and files whose batches were undone
     #[arg(long)]
@@ -141,8 +154,9 @@ pub struct Load {
 
 /// `windows`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness windows --site long-bank")]
 pub struct Windows {
-    /// Only this site
+    /// Only this site, by its id; all where left out
     #[arg(long)]
     pub site: Option<String>,
     /// As JSON
@@ -152,11 +166,14 @@ pub struct Windows {
 
 /// `curve`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness curve --site long-bank --species Dunlin"
+)]
 pub struct Curve {
-    /// Site id
+    /// Site id; may be left out where there is one site
     #[arg(long)]
     pub site: Option<String>,
-    /// Scientific or vernacular name
+    /// Scientific or common name
     #[arg(long)]
     pub species: String,
     /// As JSON
@@ -166,6 +183,9 @@ pub struct Curve {
 
 /// `week`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness week --site long-bank --date 2026-09-09"
+)]
 pub struct Week {
     /// Site id; may be left out where there is one site
     #[arg(long)]
@@ -192,6 +212,9 @@ pub struct Week {
 
 /// `season`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness season --site long-bank --date 2026-09-09"
+)]
 pub struct Season {
     /// Site id; may be left out where there is one site
     #[arg(long)]
@@ -227,12 +250,15 @@ pub struct SeasonName {
 
 /// `second-look`
 #[derive(Debug, clap::Args)]
-#[command(args_conflicts_with_subcommands = true)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Example:\n  wingtide --dir skerrow-ness second-look --since 2026-07-01"
+)]
 pub struct SecondLook {
     /// Keep an answer
     #[command(subcommand)]
     pub command: Option<SecondLookCommand>,
-    /// Only this site
+    /// Only this site, by its id; all where left out
     #[arg(long)]
     pub site: Option<String>,
     /// Records from this date on, YYYY-MM-DD; those of the last 365 days where left out
@@ -261,7 +287,10 @@ pub enum SecondLookCommand {
 
 /// `second-look answer`
 #[derive(Debug, clap::Args)]
-#[command(group = clap::ArgGroup::new("verdict").required(true).args(["accepted", "changed", "withdrawn"]))]
+#[command(
+    group = clap::ArgGroup::new("verdict").required(true).args(["accepted", "changed", "withdrawn"]),
+    after_help = "Example:\n  wingtide second-look answer RECORD --accepted --note \"two observers\""
+)]
 pub struct Answering {
     /// The record, as the list calls it
     pub record: String,
@@ -287,6 +316,7 @@ pub struct Answering {
 
 /// `set`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide set small-sandpipers")]
 pub struct Set {
     /// The set's id; all are listed where it is left out
     #[arg(conflicts_with = "check")]
@@ -313,6 +343,9 @@ pub struct Set {
 
 /// `plan`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness plan --from 2026-08-01 --to 2026-10-31"
+)]
 pub struct Plan {
     /// First date to plan for, YYYY-MM-DD
     #[arg(long, value_parser = super::date::read)]
@@ -338,22 +371,22 @@ pub struct Plan {
     /// A date on which nobody goes out, or a day of every year such as 12-25; may be given again
     #[arg(long, value_name = "DAY")]
     pub not: Vec<NotOn>,
-    /// Least days from one visit of a site to its next
+    /// Least days from one visit of a site to its next; 1 where nothing says so
     #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=60))]
     pub gap: Option<u32>,
-    /// Most visits in a week, all sites together
+    /// Most visits in a week, all sites together; no limit where nothing says so
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100))]
     pub per_week: Option<u32>,
-    /// How many teams go out, each to one site a day
+    /// How many teams go out, each to one site a day; 1 where nothing says so
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=20))]
     pub teams: Option<u32>,
-    /// How far apart a team's sites of two consecutive days may lie
+    /// How many km apart a team's sites of two consecutive days may lie; no limit where nothing says so
     #[arg(long, value_name = "KM", value_parser = kilometres)]
     pub farthest: Option<f64>,
-    /// Name a date within so many days to go instead when it rains
+    /// Name a date within so many days to go instead when it rains; none where nothing says so
     #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(0..=14))]
     pub rain: Option<u32>,
-    /// Tide times to start by: a CSV file with date, time and height
+    /// Tide times to start by: a CSV file with the columns date,time,height in local time
     #[arg(long, value_name = "FILE")]
     pub tides: Option<PathBuf>,
     /// Plan as on this date, YYYY-MM-DD; today where left out
@@ -383,6 +416,7 @@ fn kilometres(text: &str) -> Result<f64, String> {
 
 /// `digest`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness digest --out digest")]
 pub struct Digest {
     /// Any day of the week, YYYY-MM-DD; today where left out
     #[arg(long, value_parser = super::date::read)]
@@ -397,6 +431,7 @@ pub struct Digest {
 
 /// `deliveries`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness deliveries --retry refused")]
 pub struct Deliveries {
     /// Only of this digest, by its key; else of the last one, and what waits of earlier ones
     #[arg(long, value_name = "KEY")]
@@ -421,6 +456,7 @@ pub struct Deliveries {
 
 /// `serve`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness serve --listen 127.0.0.1:7878")]
 pub struct Serve {
     /// Where the status page answers, instead of where [service] says; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS:PORT")]
@@ -441,6 +477,7 @@ pub enum LogForm {
 
 /// `backup`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness backup skerrow-2026-09-07.zip")]
 pub struct Backup {
     /// The archive to write, such as skerrow-2026-09-07.zip
     pub file: PathBuf,
@@ -448,6 +485,7 @@ pub struct Backup {
 
 /// `restore`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide restore skerrow-2026-09-07.zip --into skerrow-again")]
 pub struct Restore {
     /// The archive
     pub file: PathBuf,
@@ -458,6 +496,9 @@ pub struct Restore {
 
 /// `export`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness export --format csv --out passed-on"
+)]
 pub struct Export {
     /// What to write
     #[arg(long, value_enum)]
@@ -469,6 +510,7 @@ pub struct Export {
 
 /// `pages`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness pages --out public")]
 pub struct Pages {
     /// A new folder for them, or one that an earlier run made
     #[arg(long, value_name = "DIR")]
@@ -488,6 +530,7 @@ pub enum ExportFormat {
 
 /// `backtest`
 #[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  wingtide --dir skerrow-ness backtest --from 2015 --to 2020")]
 pub struct Backtest {
     /// First year to test
     #[arg(long, value_name = "YEAR")]
@@ -495,10 +538,10 @@ pub struct Backtest {
     /// Last year to test
     #[arg(long, value_name = "YEAR")]
     pub to: i32,
-    /// Only this site
+    /// Only this site, by its id; all where left out
     #[arg(long)]
     pub site: Option<String>,
-    /// Learn from so many preceding years only
+    /// Learn from so many preceding years only; from all where left out
     #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(i32).range(1..))]
     pub history: Option<i32>,
     /// Stretch of the year on whose Mondays forecasts are issued; may be given again. Left out,
@@ -514,4 +557,55 @@ pub struct Backtest {
     /// The whole summary as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    /// The command lines of a help text: indented, and beginning with the program.
+    fn examples(command: &clap::Command) -> Vec<String> {
+        let told = command.get_after_help().map(ToString::to_string);
+        let told = told.unwrap_or_default();
+        let lines = told.lines().filter_map(|l| l.strip_prefix("  "));
+        lines
+            .filter(|l| l.starts_with("wingtide "))
+            .map(str::to_owned)
+            .collect()
+    }
+
+    /// As a shell splits it: at spaces, but not within double quotes; input is none of ours.
+    fn split(line: &str) -> Vec<String> {
+        let line = line.split(" < ").next().unwrap_or(line);
+        let mut words = Vec::new();
+        for (i, part) in line.split('"').enumerate() {
+            match i % 2 {
+                0 => words.extend(part.split_whitespace().map(str::to_owned)),
+                _ => words.push(part.to_owned()),
+            }
+        }
+        words
+    }
+
+    #[test]
+    fn every_command_has_an_example_that_is_understood() {
+        let program = Args::command();
+        let answer = program
+            .find_subcommand("second-look")
+            .and_then(|c| c.find_subcommand("answer"));
+        let mut commands: Vec<&clap::Command> = program.get_subcommands().collect();
+        commands.extend([&program, answer.expect("a command")]);
+        for command in commands.into_iter().filter(|c| c.get_name() != "help") {
+            let examples = examples(command);
+            assert!(!examples.is_empty(), "{}: no example", command.get_name());
+            for example in examples {
+                let read = Args::try_parse_from(split(&example));
+                assert!(read.is_ok(), "{example}: {}", read.unwrap_err());
+                let words = split(&example);
+                let name = command.get_name().to_owned();
+                assert!(words.contains(&name), "{example} is not one of {name}");
+            }
+        }
+    }
 }

@@ -13,12 +13,11 @@ pub fn run(dir: &Path, args: &Backup, streams: &mut Streams) -> Result<(), Failu
     let packed = pack(&workspace, &args.file, Utc::now())?;
     writeln!(streams.out, "{}", args.file.display())?;
     let files = words::plain_spaces(&words::count_of(packed.files, "file", "files"));
-    writeln!(
-        streams.err,
+    streams.remark(&format!(
         "{files}, {} KiB before packing. It holds the addresses of readers: keep it where only \
-         you can read it. Sources, passwords and private keys are not in it.",
+         you can read it. Your own count files, passwords and private keys are not in it.",
         packed.bytes.div_ceil(1024)
-    )?;
+    ))?;
     for path in packed.outside {
         writeln!(
             streams.err,

@@ -2,11 +2,11 @@
 
 use super::args::Batches;
 use super::{Failure, Streams, load, print_json};
+use crate::columns;
 use chrono::DateTime;
 use config::settings::Workspace;
 use ingest::store::{DiskUse, ListedBatch, State};
 use ingest::{Store, UndoError};
-use std::io::Write;
 use std::path::Path;
 
 /// Lists every load of a source, or shows one.
@@ -21,17 +21,16 @@ pub fn run(dir: &Path, args: &Batches, streams: &mut Streams) -> Result<(), Fail
         let value = serde_json::json!({ "batches": batches, "disk": disk });
         return print_json(&value, streams.out);
     }
-    table(&batches, streams.out)?;
+    table(&batches, streams)?;
     let keep = workspace.store.keep_batches;
-    writeln!(streams.out, "\n{}", disk_words(&disk))?;
+    writeln!(streams.out)?;
+    streams.tell(&disk_words(&disk))?;
     let most = workspace.store.max_mib.map_or_else(String::new, |mib| {
         format!(", all rows within {mib} MiB where those in use allow")
     });
-    writeln!(
-        streams.out,
+    streams.tell(&format!(
         "Kept: the rows of {keep} former batches a source at most{most} ([store] in wingtide.toml)."
-    )?;
-    Ok(())
+    ))
 }
 
 /// Shows what one load of a source did, and writes its page.
@@ -66,15 +65,15 @@ pub(super) fn words(batch: &ListedBatch) -> String {
     format!("Batch {id} of source {source}: {}.", state_words(batch))
 }
 
-fn table(batches: &[ListedBatch], out: &mut dyn Write) -> Result<(), Failure> {
+/// The state and the file share the last column, which goes on below where it has no room.
+fn table(batches: &[ListedBatch], streams: &mut Streams) -> Result<(), Failure> {
     let head = [
         "batch",
         "loaded (UTC)",
         "source",
         "accepted",
         "refused",
-        "what became of it",
-        "file",
+        "state, file",
     ];
     let rows = batches.iter().map(|b| {
         [
@@ -83,23 +82,14 @@ fn table(batches: &[ListedBatch], out: &mut dyn Write) -> Result<(), Failure> {
             b.source.clone(),
             b.accepted.to_string(),
             b.refused.to_string(),
-            state_words(b),
-            b.file.clone(),
+            format!("{}, {}", state_words(b), b.file),
         ]
     });
-    let rows: Vec<[String; 7]> = std::iter::once(head.map(str::to_owned))
+    let rows: Vec<[String; 6]> = std::iter::once(head.map(str::to_owned))
         .chain(rows)
         .collect();
-    let width = |column: usize| rows.iter().map(|r| r[column].chars().count()).max();
-    let widths: [usize; 7] = std::array::from_fn(|column| width(column).unwrap_or(0));
-    for row in &rows {
-        let cells = row.iter().zip(widths).enumerate();
-        let cells = cells.map(|(column, (cell, width))| match column {
-            0 | 3 | 4 => format!("{cell:>width$}"),
-            _ => format!("{cell:<width$}"),
-        });
-        let line = cells.collect::<Vec<_>>().join("  ");
-        writeln!(out, "{}", line.trim_end())?;
+    for line in columns::table(&rows, (5, &[0, 3, 4]), "", streams.width) {
+        writeln!(streams.out, "{line}")?;
     }
     Ok(())
 }

@@ -77,7 +77,7 @@ pub fn tell_sent(
              under the same Message-ID.",
             number(report.in_doubt)
         );
-        writeln!(streams.err, "{line}")?;
+        streams.remark(&line)?;
     }
     for (state, count) in rows::by_state(conn, digest)? {
         writeln!(streams.out, "{count:>7} {}", state.name())?;
@@ -92,7 +92,7 @@ pub fn tell_sent(
              given again.",
             moment(due)
         );
-        writeln!(streams.err, "{line}")?;
+        streams.remark(&line)?;
     }
     match &report.faults[..] {
         [] => Ok(()),

@@ -20,18 +20,16 @@ pub fn run(args: &Demo, streams: &mut Streams) -> Result<(), Failure> {
     writeln!(streams.err, "{FIRST_LINE}")?;
     if again {
         let dir = args.dir.display();
-        writeln!(
-            streams.err,
+        streams.remark(&format!(
             "The earlier demo in {dir} was replaced; files of other names were left alone."
-        )?;
+        ))?;
     }
     let report = load::load(&args.dir, streams)?;
-    writeln!(
-        streams.err,
+    streams.remark(&format!(
         "Loaded {} records; the full report: wingtide --dir {} load",
         records(&report),
         args.dir.display()
-    )?;
+    ))?;
     let mut session = Session::open(&args.dir)?;
     fit::fit(&mut session, streams)?;
     let written = digest::make(

@@ -166,12 +166,12 @@ fn send(
         key: &key,
     };
     let queued = queue(&mut conn, workspace, outgoing, Utc::now())?;
-    tell_queued(queued, streams.err)?;
+    tell_queued(queued, streams)?;
     let report = deliveries::send(workspace)?;
     tell_sent(&conn, &report, (Some(&key), dir), streams)
 }
 
-fn tell_queued(queued: Queued, err: &mut dyn Write) -> Result<(), Failure> {
+fn tell_queued(queued: Queued, streams: &mut Streams) -> Result<(), Failure> {
     let Queued { new, before } = queued;
     let line = match (new, before) {
         (new, 0) => format!("{} queued.", deliveries::number(new)),
@@ -188,6 +188,5 @@ fn tell_queued(queued: Queued, err: &mut dyn Write) -> Result<(), Failure> {
             }
         ),
     };
-    writeln!(err, "{line}")?;
-    Ok(())
+    streams.remark(&line)
 }

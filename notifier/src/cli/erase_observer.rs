@@ -31,15 +31,11 @@ pub fn run(dir: &Path, args: &EraseObserver, streams: &mut Streams) -> Result<()
             grouped(n)
         ),
     };
-    writeln!(
-        streams.out,
-        "Erased {name} from {rows} of {batches}{texts}. Counts, efforts and the numbers of parties \
-         are as they were."
-    )?;
-    if let Some(line) = comes_back(&workspace) {
-        writeln!(streams.err, "{line}")?;
-    }
-    Ok(())
+    streams.tell(&format!(
+        "Erased {name} from {rows} of {batches}{texts}. Counts, minutes and the numbers of \
+         observers are as they were."
+    ))?;
+    comes_back(&workspace).map_or(Ok(()), |line| streams.remark(&line))
 }
 
 /// The files of the sources are never changed: what a load of them would do.

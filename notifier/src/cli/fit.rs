@@ -35,17 +35,15 @@ pub fn fit(session: &mut Session, streams: &Streams) -> Result<Vec<SiteSummary>,
 }
 
 fn report(site: &SiteSummary, streams: &mut Streams) -> Result<(), Failure> {
-    writeln!(
-        streams.out,
+    streams.tell(&format!(
         "{}: {} with a curve, {} there all year or without a season, {} with too few records",
         site.site, site.curves, site.uncut, site.too_few
-    )?;
+    ))?;
     for (species, why) in &site.failures {
-        writeln!(
-            streams.err,
+        streams.remark(&format!(
             "warning: {}: the fit of {species} failed: {why}",
             site.site
-        )?;
+        ))?;
     }
     Ok(())
 }

@@ -99,7 +99,7 @@ fn fetch(
             Outcome::Failed { .. } => "warning: ",
             _ => "",
         };
-        writeln!(streams.err, "{warning}{report}")?;
+        streams.remark(&format!("{warning}{report}"))?;
     }
     Ok(fetched)
 }

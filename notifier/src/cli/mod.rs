@@ -15,6 +15,7 @@ pub(crate) mod digest;
 mod erase_observer;
 mod export;
 mod fit;
+mod help;
 pub(crate) mod load;
 mod new;
 mod pages;
@@ -33,6 +34,7 @@ mod windows;
 
 pub use start::start;
 
+use crate::columns::wrap;
 use crate::service::retry::{Fault, Kind, kind_of};
 use args::{Args, Command};
 use clap::Parser;
@@ -53,6 +55,20 @@ pub struct Streams<'a> {
     pub width: usize,
     /// Colour the output.
     pub colour: bool,
+}
+
+impl Streams<'_> {
+    /// An answer on standard output, in the columns of the screen.
+    fn tell(&mut self, text: &str) -> Result<(), Failure> {
+        writeln!(self.out, "{}", wrap(text, "", "  ", self.width))?;
+        Ok(())
+    }
+
+    /// A remark on standard error, in the columns of the screen.
+    fn remark(&mut self, text: &str) -> Result<(), Failure> {
+        writeln!(self.err, "{}", wrap(text, "", "  ", self.width))?;
+        Ok(())
+    }
 }
 
 /// A command that could not do its work: one sentence, and what may help.
@@ -146,10 +162,10 @@ pub fn run(
 
 fn refuse(error: &clap::Error, streams: &mut Streams) -> u8 {
     let text = error.render().to_string();
-    let (to, code): (&mut dyn Write, u8) = if error.use_stderr() {
-        (&mut *streams.err, 2)
+    let (to, text, code): (&mut dyn Write, String, u8) = if error.use_stderr() {
+        (&mut *streams.err, text, 2)
     } else {
-        (&mut *streams.out, 0)
+        (&mut *streams.out, help::folded(&text, streams.width), 0)
     };
     if write!(to, "{text}").is_err() {
         1

@@ -28,8 +28,7 @@ pub fn run(args: &New, streams: &mut Streams) -> Result<(), Failure> {
         write!(streams.out, "{proposal}")?;
     }
     writeln!(streams.out, "{}", path.display())?;
-    writeln!(streams.err, "{}", next(&args.dir, proposal.as_ref()))?;
-    Ok(())
+    streams.remark(&next(&args.dir, proposal.as_ref()))
 }
 
 fn write_settings(dir: &Path, text: &str) -> Result<std::path::PathBuf, Failure> {

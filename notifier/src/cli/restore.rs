@@ -13,13 +13,12 @@ pub fn run(dir: &Path, args: &Restore, streams: &mut Streams) -> Result<(), Fail
     let restored = unpack(&args.file, into)?;
     writeln!(streams.out, "{}", into.display())?;
     let made = restored.made_at.format("%-d %B %Y, %H:%M UTC");
-    writeln!(
-        streams.err,
-        "{}, as it was on {made}. What went out later is not known to it: look at \"{} \
-         deliveries\" before you start the service.",
+    streams.remark(&format!(
+        "{}, as it was on {made}. It does not know what was sent later: look at \"{} deliveries\" \
+         before you start the service.",
         restored.workspace,
         program::name(into)
-    )?;
+    ))?;
     let workspace = config::load(into)?;
     for missing in missing(&workspace) {
         writeln!(streams.err, "Put back: {}", missing.display())?;

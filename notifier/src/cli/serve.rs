@@ -57,18 +57,18 @@ async fn serve(
     };
     let more = Channels::pages(dir, workspace, &hands.clock);
     let service = Service::open(dir, workspace, address, hands, stop)?;
+    streams.remark(&format!("Serving {}:", workspace.name))?;
+    writeln!(streams.err, "  the pages are at http://{address}/")?;
     writeln!(
         streams.err,
-        "Serving {}: the pages are at http://{address}/, and the status page is at http://{address}/keeper",
-        workspace.name
+        "  the status page is at http://{address}/keeper"
     )?;
     if workspace.service.keeper_token.is_none() {
         let place = Path::new(ingest::STORE_FOLDER).join(entry::FILE);
         let place = place.display();
-        writeln!(
-            streams.err,
+        streams.remark(&format!(
             "The token that opens the status page stands in {place}."
-        )?;
+        ))?;
     }
     service.serve(listener, more).await?;
     Ok(())

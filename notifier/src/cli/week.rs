@@ -40,10 +40,9 @@ pub fn run(dir: &Path, args: &Week, streams: &mut Streams) -> Result<(), Failure
     drop(loaded);
     // what was said stands, even where the store cannot be written
     if let Err(error) = session.keep(&from, &whole) {
-        writeln!(
-            streams.err,
+        streams.remark(&format!(
             "warning: this forecast is not kept for the record: {error}"
-        )?;
+        ))?;
     }
     Ok(())
 }
@@ -59,13 +58,10 @@ fn leave_out_pending(
     let found = found.unwrap_or_default();
     let left_out = loaded.leave_out_pending(&found);
     let records = words::count_of(left_out, "record", "records");
-    writeln!(
-        streams.err,
-        "without {} that a second look asks about; the long-term curves, which one record moves \
-         little, still rest on all",
-        words::plain_spaces(&records)
-    )?;
-    Ok(())
+    streams.remark(&format!(
+        "Without {records} that a second look asks about; the long-term curves, which one record \
+         moves little, still rest on all."
+    ))
 }
 
 fn show(

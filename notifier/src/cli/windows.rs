@@ -3,14 +3,13 @@
 use super::args::Windows;
 use super::session::{LoadedSite, Session};
 use super::{Failure, Streams, print_json};
-use crate::columns::wrap;
+use crate::columns::{self, wrap};
 use crate::findings::{changes, few, passage, temperature};
 use crate::windows::{self, in_order};
 use crate::words::count_of;
 use config::settings::Site;
 use forecast::fit::{DateEstimate, Passage, PassageName, Verdict};
 use std::path::Path;
-use unicode_width::UnicodeWidthStr;
 
 /// Shows the passages of one site or of all.
 pub fn run(dir: &Path, args: &Windows, streams: &mut Streams) -> Result<(), Failure> {
@@ -70,9 +69,8 @@ fn table(loaded: &LoadedSite, streams: &mut Streams) -> Result<(), Failure> {
     Ok(())
 }
 
-const HEADINGS: [&str; 7] = [
-    "species",
-    "passage",
+const HEADINGS: [&str; 6] = [
+    "species, passage",
     "birds",
     "seasons",
     "arrival",
@@ -81,11 +79,9 @@ const HEADINGS: [&str; 7] = [
 ];
 
 /// The table with what its signs mean.
-fn dated(rows: &[[String; 7]], streams: &mut Streams) -> Result<(), Failure> {
-    let widths: [usize; 7] =
-        std::array::from_fn(|c| rows.iter().map(|r| r[c].width()).max().unwrap_or(0));
-    for row in rows {
-        writeln!(streams.out, "{}", line(row, &widths))?;
+fn dated(rows: &[[String; 6]], streams: &mut Streams) -> Result<(), Failure> {
+    for line in columns::table(rows, (0, &[1, 2]), "  ", streams.width) {
+        writeln!(streams.out, "{line}")?;
     }
     say(
         "± are half widths of 80 % intervals in days: how well the long-term date is known / where \
@@ -130,30 +126,15 @@ fn listed(summary: &[String], items: &[String], streams: &mut Streams) -> Result
     Ok(())
 }
 
-fn cells(name: &str, p: &Passage) -> [String; 7] {
+fn cells(name: &str, p: &Passage) -> [String; 6] {
     [
-        name.to_owned(),
-        passage(p.name).to_owned(),
+        format!("{name}, {}", passage(p.name)),
         p.birds.to_string(),
         p.seasons.to_string(),
         date_words(p.arrival, if p.begun_before_watch { "<" } else { "" }),
         date_words(p.median, ""),
         date_words(p.departure, if p.ends_after_watch { ">" } else { "" }),
     ]
-}
-
-/// Numbers end where their heading ends, words begin where it begins.
-fn line(row: &[String; 7], widths: &[usize; 7]) -> String {
-    let mut line = String::new();
-    for (column, (cell, width)) in row.iter().zip(widths).enumerate() {
-        let room = " ".repeat(width.saturating_sub(cell.width()));
-        line.push_str("  ");
-        match column {
-            2 | 3 => line.extend([room.as_str(), cell.as_str()]),
-            _ => line.extend([cell.as_str(), room.as_str()]),
-        }
-    }
-    line.trim_end().to_owned()
 }
 
 fn too_few(name: &str, p: &Passage) -> String {
