@@ -20,6 +20,7 @@ pub mod lesson;
 pub mod load_report;
 pub mod loaded;
 pub mod plan;
+pub mod printed;
 pub mod record;
 pub mod season;
 pub mod second_look;

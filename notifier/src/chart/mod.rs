@@ -21,7 +21,7 @@ mod tests;
 
 pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
-pub(crate) use raster::{BOLD, REGULAR};
+pub(crate) use raster::{BOLD, REGULAR, tree};
 pub use season::{CourseChart, SeasonChart, SeasonRow};
 pub(crate) use svg::escape;
 

@@ -48,7 +48,8 @@ fn options() -> usvg::Options<'static> {
     }
 }
 
-fn tree(svg: &str) -> Result<usvg::Tree, ChartError> {
+/// A drawing as it is read for every kind of picture, with the embedded fonts.
+pub(crate) fn tree(svg: &str) -> Result<usvg::Tree, ChartError> {
     usvg::Tree::from_str(svg, &options()).map_err(|e| ChartError::Raster(e.to_string()))
 }
 
