@@ -63,50 +63,69 @@ pub fn sun(date: NaiveDate, latitude: f64, longitude: f64) -> Result<Sun, NoSun>
 }
 
 fn events(date: NaiveDate, latitude: f64, longitude: f64) -> Result<Sun, String> {
-    let place = Location {
-        latitude,
-        longitude,
+    let sky = Sky {
+        place: Location {
+            latitude,
+            longitude,
+        },
+        delta_t: delta_t::estimate_from_date_like(&date).map_err(words)?,
     };
-    let words = |e: solar_positioning::Error| e.to_string();
-    let delta_t = delta_t::estimate_from_date_like(&date).map_err(words)?;
-    let mean_noon = date.and_hms_opt(12, 0, 0).ok_or("no such noon")?.and_utc()
-        - Duration::milliseconds((longitude * 240_000.0) as i64);
-    let events = SolarEvents::new();
-    // the sun is never more than 17 minutes off its mean
-    let (early, late) = (
-        mean_noon - Duration::hours(1),
-        mean_noon + Duration::hours(1),
-    );
-    let noon = events
-        .next_transit(&early, &late, longitude, delta_t)
-        .map_err(words)?
-        .ok_or("the sun does not pass the meridian")?;
-    let half = Duration::hours(12);
-    let horizon = Horizon::SunriseSunset;
-    let sunrise = events
-        .next_rise(&(noon - half), &noon, place, delta_t, horizon)
-        .map_err(words)?;
-    let sunset = events
-        .next_set(&noon, &(noon + half), place, delta_t, horizon)
-        .map_err(words)?;
+    let noon = sky.noon(date)?;
     let at_noon = SolarPositions::new()
-        .for_time(&noon, delta_t)
+        .for_time(&noon, sky.delta_t)
         .map_err(words)?;
-    let height = at_noon
-        .at(place, 0.0, None)
-        .map_err(words)?
-        .elevation_angle();
-    let daylight = match (sunrise, sunset) {
-        (Some(sunrise), Some(sunset)) => Daylight::Between { sunrise, sunset },
-        // on the first or last day of a polar day it may rise and not set: it is up at noon
-        _ if height > horizon.elevation_angle() => Daylight::PolarDay,
-        _ => Daylight::PolarNight,
-    };
+    let height = at_noon.at(sky.place, 0.0, None).map_err(words)?;
     Ok(Sun {
         noon,
         declination_deg: at_noon.declination(),
-        daylight,
+        daylight: sky.daylight(noon, height.elevation_angle())?,
     })
+}
+
+fn words(error: solar_positioning::Error) -> String {
+    error.to_string()
+}
+
+/// The sky over a place, with the seconds that the earth's turning is late by.
+struct Sky {
+    place: Location,
+    delta_t: f64,
+}
+
+impl Sky {
+    /// The sun's passage of the meridian nearest to mean noon.
+    fn noon(&self, date: NaiveDate) -> Result<DateTime<Utc>, String> {
+        let longitude = self.place.longitude;
+        let mean_noon = date.and_hms_opt(12, 0, 0).ok_or("no such noon")?.and_utc()
+            - Duration::milliseconds((longitude * 240_000.0) as i64);
+        // the sun is never more than 17 minutes off its mean
+        let (early, late) = (
+            mean_noon - Duration::hours(1),
+            mean_noon + Duration::hours(1),
+        );
+        let noon = SolarEvents::new().next_transit(&early, &late, longitude, self.delta_t);
+        let noon = noon.map_err(words)?;
+        Ok(noon.ok_or("the sun does not pass the meridian")?)
+    }
+
+    /// Between the rise before and the set after a noon, at which it stands so high.
+    fn daylight(&self, noon: DateTime<Utc>, height: f64) -> Result<Daylight, String> {
+        let half = Duration::hours(12);
+        let (events, horizon) = (SolarEvents::new(), Horizon::SunriseSunset);
+        let (before, after) = (noon - half, noon + half);
+        let sunrise = events
+            .next_rise(&before, &noon, self.place, self.delta_t, horizon)
+            .map_err(words)?;
+        let sunset = events
+            .next_set(&noon, &after, self.place, self.delta_t, horizon)
+            .map_err(words)?;
+        Ok(match (sunrise, sunset) {
+            (Some(sunrise), Some(sunset)) => Daylight::Between { sunrise, sunset },
+            // on the first or last day of a polar day it may rise and not set: it is up at noon
+            _ if height > horizon.elevation_angle() => Daylight::PolarDay,
+            _ => Daylight::PolarNight,
+        })
+    }
 }
 
 /// Hours of daylight by the CBM model, quick and good to a few minutes below 60 degrees; `p_deg`

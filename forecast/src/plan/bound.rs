@@ -84,53 +84,80 @@ enum Lowest {
     Known,
 }
 
+/// Sums at a point over the visits, by term.
+struct Sums {
+    /// Of x times -ln of the chance of none.
+    logs: Vec<f64>,
+    /// Of x times the single chance.
+    singles: Vec<f64>,
+    /// The same over visits that the known choice has not.
+    further: Vec<f64>,
+}
+
 impl Walk<'_> {
     /// The tangents at `x` of the lowest function above each term, summed.
     fn above(&self, x: &[f64]) -> Above {
-        let (terms, worth) = (self.reach.terms(), self.reach.worth());
-        let (mut sums, mut singles) = (vec![0.0; terms], vec![0.0; terms]);
-        let mut further = vec![0.0; terms];
+        let sums = self.sums(x);
+        let lowest: Vec<Lowest> = (0..self.reach.terms())
+            .map(|t| self.lowest(&sums, t))
+            .collect();
+        let worth = self.reach.worth().iter();
+        let constant = worth.zip(&lowest).enumerate().map(|(t, (w, l))| {
+            w * match l {
+                Lowest::Exponential(none) => 1.0 - none - none * sums.logs[t],
+                Lowest::Single => 0.0,
+                Lowest::Known => 1.0 - self.known[t],
+            }
+        });
+        Above {
+            constant: constant.sum(),
+            worth: (0..x.len()).map(|c| self.slope(&lowest, c)).collect(),
+        }
+    }
+
+    fn sums(&self, x: &[f64]) -> Sums {
+        let none = || vec![0.0; self.reach.terms()];
+        let (mut logs, mut singles, mut further) = (none(), none(), none());
         for (c, x) in x.iter().enumerate().filter(|(_, x)| **x > 0.0) {
-            let (row, logs) = (self.reach.row(c), self.logs_of(c));
-            for t in 0..terms {
+            let (row, own) = (self.reach.row(c), self.logs_of(c));
+            for t in 0..self.reach.terms() {
                 let found = 1.0 - row[t];
-                sums[t] += x * logs[t];
+                logs[t] += x * own[t];
                 singles[t] += x * found;
                 further[t] += if self.in_known[c] { 0.0 } else { x * found };
             }
         }
-        let mut constant = 0.0;
-        let lowest: Vec<Lowest> = (0..terms)
-            .map(|t| {
-                let none = f64::exp(-sums[t]);
-                let at_known = 1.0 - self.known[t] + self.known[t] * further[t];
-                let values = [1.0 - none, singles[t], at_known];
-                if values[0] <= values[1] && values[0] <= values[2] {
-                    constant += worth[t] * (1.0 - none - none * sums[t]);
-                    Lowest::Exponential(none)
-                } else if values[1] <= values[2] {
-                    Lowest::Single
-                } else {
-                    constant += worth[t] * (1.0 - self.known[t]);
-                    Lowest::Known
-                }
-            })
-            .collect();
-        let slope = |c: usize| {
-            let (row, logs) = (self.reach.row(c), self.logs_of(c));
-            (0..terms)
-                .map(|t| match lowest[t] {
-                    Lowest::Exponential(none) => worth[t] * none * logs[t],
-                    Lowest::Single => worth[t] * (1.0 - row[t]),
-                    Lowest::Known if self.in_known[c] => 0.0,
-                    Lowest::Known => worth[t] * self.known[t] * (1.0 - row[t]),
-                })
-                .sum()
-        };
-        Above {
-            constant,
-            worth: (0..x.len()).map(slope).collect(),
+        Sums {
+            logs,
+            singles,
+            further,
         }
+    }
+
+    /// Which function is the lowest above a term.
+    fn lowest(&self, sums: &Sums, t: usize) -> Lowest {
+        let none = f64::exp(-sums.logs[t]);
+        let single = sums.singles[t];
+        let at_known = 1.0 - self.known[t] + self.known[t] * sums.further[t];
+        if 1.0 - none <= single && 1.0 - none <= at_known {
+            Lowest::Exponential(none)
+        } else if single <= at_known {
+            Lowest::Single
+        } else {
+            Lowest::Known
+        }
+    }
+
+    /// How the tangents rise with a candidate, summed over the terms.
+    fn slope(&self, lowest: &[Lowest], c: usize) -> f64 {
+        let (row, logs) = (self.reach.row(c), self.logs_of(c));
+        let rise = |(t, worth): (usize, &f64)| match lowest[t] {
+            Lowest::Exponential(none) => worth * none * logs[t],
+            Lowest::Single => worth * (1.0 - row[t]),
+            Lowest::Known if self.in_known[c] => 0.0,
+            Lowest::Known => worth * self.known[t] * (1.0 - row[t]),
+        };
+        self.reach.worth().iter().enumerate().map(rise).sum()
     }
 
     fn logs_of(&self, candidate: usize) -> &[f64] {
