@@ -18,7 +18,7 @@ const KEYS: &[Key] = &[
     Key("sites", "a list of site ids"),
     Key(
         "targets",
-        r#"a list of species, sets and "all", such as ["Little Stint", "set:pale-terns"]"#,
+        r#"a list of species, sets and "all", such as ["Little Stint=2", "set:pale-terns"]"#,
     ),
     Key("weekdays", r#"a list of days such as ["sat", "sun"]"#),
     Key(
@@ -58,6 +58,7 @@ const KEYS: &[Key] = &[
         "tide_minutes",
         "minutes from high water to the start, a whole number from -360 to 360",
     ),
+    Key("keep_off_pages", "true or false"),
 ];
 
 const DAYS: [(&str, Weekday); 7] = [
@@ -88,58 +89,93 @@ impl Default for PlanSettings {
             tides: None,
             // waders come in to roost in the hours before high water: common practice, no source
             tide_minutes: -120,
+            keep_off_pages: false,
         }
     }
 }
 
 /// The `[plan]` of the file, or its defaults. None where something does not read.
 pub(crate) fn read(top: &Section<'_>, root: &Path, sites: &Ids) -> Option<PlanSettings> {
-    let default = PlanSettings::default();
     let Some(section) = top.section("plan", KEYS) else {
-        return Some(default);
+        return Some(PlanSettings::default());
     };
-    let section = &section;
-    let some = |key: &str, most: u32| match section.has(key) {
-        true => section.whole(key, 1..=most, 1).map(Some),
-        false => Some(None),
-    };
+    // every part is read, so that all that is wrong is told at once
+    let (looked_for, rules, times) = (
+        looked_for(&section, sites),
+        rules(&section),
+        times(&section, root),
+    );
+    let (rules, times) = (rules?, times?);
+    Some(PlanSettings {
+        gap_days: rules.gap_days,
+        most_per_week: rules.most_per_week,
+        teams: rules.teams,
+        farthest_km: rules.farthest_km,
+        visits: rules.visits,
+        rain_days: rules.rain_days,
+        keep_off_pages: section.flag("keep_off_pages"),
+        start_minutes: times.start_minutes,
+        visit_minutes: times.visit_minutes,
+        tides: times.tides,
+        tide_minutes: times.tide_minutes,
+        ..looked_for
+    })
+}
+
+/// Sites, targets and days; lists without what does not read, which is told.
+fn looked_for(section: &Section<'_>, sites: &Ids) -> PlanSettings {
     let texts = |key: &str| section.texts(key, false).unwrap_or_default();
     let known = |name: &Spanned<String>| known_site(section, "sites", name, sites);
-    let weekdays: Vec<Weekday> = texts("weekdays")
-        .iter()
-        .filter_map(|text| section.choose("weekdays", text, &DAYS))
-        .collect();
-    let (visits, most_per_week) = (some("visits", 366), some("most_per_week", 100));
-    let gap_days = section.whole("gap_days", 1..=60, default.gap_days);
-    let teams = section.whole("teams", 1..=20, default.teams);
-    let rain_days = section.whole("rain_days", 0..=14, default.rain_days);
-    let visit_minutes = section.whole("visit_minutes", 10..=900, default.visit_minutes);
-    let start = minutes(section, "start_minutes", (-240, 720), default.start_minutes);
-    let tide = minutes(section, "tide_minutes", (-360, 360), default.tide_minutes);
-    let farthest_km = farthest(section);
-    Some(PlanSettings {
+    let day = |text: &Spanned<String>| section.choose("weekdays", text, &DAYS);
+    let targets = texts("targets").into_iter();
+    PlanSettings {
         sites: texts("sites").iter().filter_map(known).collect(),
-        targets: texts("targets")
-            .into_iter()
-            .map(Spanned::into_inner)
-            .collect(),
+        targets: targets.map(Spanned::into_inner).collect(),
+        weekdays: texts("weekdays").iter().filter_map(day).collect(),
         not: texts("not")
             .iter()
             .filter_map(|text| not_on(section, text))
             .collect(),
-        weekdays,
+        ..PlanSettings::default()
+    }
+}
+
+/// How many visits, how far apart, by how many people.
+fn rules(section: &Section<'_>) -> Option<PlanSettings> {
+    let default = PlanSettings::default();
+    let some = |key: &str, most: u32| match section.has(key) {
+        true => section.whole(key, 1..=most, 1).map(Some),
+        false => Some(None),
+    };
+    let (visits, most_per_week) = (some("visits", 366), some("most_per_week", 100));
+    let gap_days = section.whole("gap_days", 1..=60, default.gap_days);
+    let teams = section.whole("teams", 1..=20, default.teams);
+    let rain_days = section.whole("rain_days", 0..=14, default.rain_days);
+    let farthest_km = farthest(section);
+    Some(PlanSettings {
         visits: visits?,
-        gap_days: gap_days?,
         most_per_week: most_per_week?,
+        gap_days: gap_days?,
         teams: teams?,
-        farthest_km: farthest_km?,
         rain_days: rain_days?,
-        start_minutes: start?,
+        farthest_km: farthest_km?,
+        ..default
+    })
+}
+
+/// When visits begin and how long they take.
+fn times(section: &Section<'_>, root: &Path) -> Option<PlanSettings> {
+    let default = PlanSettings::default();
+    let visit_minutes = section.whole("visit_minutes", 10..=900, default.visit_minutes);
+    let start = minutes(section, "start_minutes", (-240, 720), default.start_minutes);
+    let tide = minutes(section, "tide_minutes", (-360, 360), default.tide_minutes);
+    let tides = section.text("tides");
+    Some(PlanSettings {
         visit_minutes: visit_minutes?,
-        tides: section
-            .text("tides")
-            .map(|file| root.join(file.into_inner())),
+        start_minutes: start?,
         tide_minutes: tide?,
+        tides: tides.map(|file| root.join(file.into_inner())),
+        ..default
     })
 }
 

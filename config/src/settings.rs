@@ -312,7 +312,8 @@ pub struct PlanSettings {
     pub visits: Option<u32>,
     /// Site ids; all where empty.
     pub sites: Vec<String>,
-    /// What is looked for, as written: species, `set:ID`, `all`; all where empty.
+    /// What is looked for, as written: species, `set:ID`, `all`, with `=` and a weight behind them
+    /// or without; all where empty.
     pub targets: Vec<String>,
     /// Days of the week on which people go out; all where empty.
     pub weekdays: Vec<Weekday>,
@@ -336,6 +337,8 @@ pub struct PlanSettings {
     pub tides: Option<PathBuf>,
     /// Minutes from high water to the start.
     pub tide_minutes: i32,
+    /// The plan that is kept does not stand on the pages of the service.
+    pub keep_off_pages: bool,
 }
 
 /// A day on which nobody goes out. Read from and written as `2026-09-12` or `12-25`.

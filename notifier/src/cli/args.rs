@@ -362,7 +362,7 @@ pub struct Plan {
     /// As many visits as make it so sure, in percent, that each target is found
     #[arg(long, value_name = "PERCENT", conflicts_with = "visits", value_parser = clap::value_parser!(u32).range(1..=99))]
     pub sure: Option<u32>,
-    /// A species, "set:ID" or "all"; may be given again
+    /// A species, "set:ID" or "all", with "=2" behind it if it counts twice; may be given again
     #[arg(long, value_name = "WHAT")]
     pub target: Vec<String>,
     /// Days of the week on which people go out, such as sat,sun

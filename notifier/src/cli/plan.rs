@@ -4,6 +4,7 @@ use super::args::Plan as PlanArgs;
 use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams, print_json};
 use crate::plan::choosing::{PlanSite, plan};
+use crate::plan::targets::Wanted;
 use crate::plan::tides::Tides;
 use crate::plan::{
     Enough, Plan, PlanError, Request, calendar, document, kept, sheet, table, targets, text,
@@ -30,22 +31,10 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         site.warn(streams.err)?;
     }
     let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
-    let is_over = args.date.is_none() && today(sites[0]) > args.to;
-    if is_over {
-        let from = args.from;
-        writeln!(
-            streams.err,
-            "note: these dates are over; this is what would have been planned on {from}"
-        )?;
-    }
-    if kept && is_over {
-        let over = "this season is over: a plan that looks back on it is not kept";
-        let way = "leave out --keep, --ics and --sheets, or name the day of planning with --date";
-        return Err(Failure::new(over).hint(way));
-    }
+    look_back(args, sites[0], kept, streams)?;
     let request = request(args, settings, sites[0]);
     let sites: Vec<PlanSite> = loaded.iter().map(plan_site).collect();
-    let species = species(&session, &sites, args, settings)?;
+    let targets = wanted(&session, &sites, args, settings, streams)?;
     let tides = args.tides.as_ref().or(settings.tides.as_ref());
     let tides = tides.map(|file| Tides::read(file)).transpose()?;
     let before = kept::read(&session.workspace.root)?;
@@ -53,7 +42,7 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         &request,
         settings,
         &sites,
-        &species,
+        &targets,
         tides.as_ref(),
         &before,
     )?;
@@ -70,6 +59,29 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         writeln!(streams.err, "{words}")?;
     }
     Ok(())
+}
+
+/// Dates that are over are planned as they would have been, and such a plan is not kept.
+fn look_back(
+    args: &PlanArgs,
+    first: &Site,
+    kept: bool,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
+    if args.date.is_some() || today(first) <= args.to {
+        return Ok(());
+    }
+    let from = args.from;
+    writeln!(
+        streams.err,
+        "note: these dates are over; this is what would have been planned on {from}"
+    )?;
+    if !kept {
+        return Ok(());
+    }
+    let over = "this season is over: a plan that looks back on it is not kept";
+    let way = "leave out --keep, --ics and --sheets, or name the day of planning with --date";
+    Err(Failure::new(over).hint(way))
 }
 
 fn sites<'s>(
@@ -133,24 +145,37 @@ fn plan_site<'a>(loaded: &'a LoadedSite<'a>) -> PlanSite<'a> {
     }
 }
 
-fn species(
+fn wanted(
     session: &Session,
     sites: &[PlanSite],
     args: &PlanArgs,
     settings: &PlanSettings,
-) -> Result<Vec<String>, Failure> {
+    streams: &mut Streams,
+) -> Result<Vec<Wanted>, Failure> {
     let names = match args.target.as_slice() {
         [] => &settings.targets,
         named => named,
     };
     let views: Vec<_> = sites.iter().map(|s| &s.view).collect();
-    targets::named(&session.workspace, &views, names).map_err(|unknown| {
+    let named = targets::named(&session.workspace, &views, names).map_err(|unknown| {
         let failure = Failure::new(unknown.message);
         match unknown.near {
             Some(near) => failure.hint(format!("did you mean \"{near}\"?")),
             None => failure,
         }
-    })
+    })?;
+    for (slip, near) in &named.slips {
+        writeln!(
+            streams.err,
+            "note: \"{slip}\" was counted and looks like a slip of \"{near}\": it is no target; list \
+             it as a [[species]] if it is meant"
+        )?;
+    }
+    if args.sure.is_some() && named.wanted.iter().any(|w| w.weight != 1.0) {
+        let words = "note: with --sure all targets count alike, whatever their weights";
+        writeln!(streams.err, "{words}")?;
+    }
+    Ok(named.wanted)
 }
 
 fn files(args: &PlanArgs, plan: &Plan, sites: &[PlanSite]) -> Result<(), Failure> {

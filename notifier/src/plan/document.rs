@@ -1,6 +1,7 @@
 //! The plan as the documented JSON.
 
 use super::{Plan, Planned, Target};
+use crate::words;
 use chrono::SecondsFormat;
 use serde_json::{Value, json};
 
@@ -40,8 +41,9 @@ fn visit(plan: &Plan, visit: &Planned) -> Value {
         "high_water": visit.start.high_water.map(|t| time(t.time)),
         "for": purpose.collect::<Vec<_>>(),
         "lost_without": visit.lost,
-        "rain_date": visit.rain.map(|r| r.0),
-        "lost_by_rain": visit.rain.map(|r| r.1),
+        "rain_date": visit.rain.date().map(|r| r.0),
+        "lost_by_rain": visit.rain.date().map(|r| r.1),
+        "no_rain_date": visit.rain.why().map(|why| words::plain_spaces(&why.words())),
     })
 }
 
@@ -49,6 +51,7 @@ fn target(target: &Target) -> Value {
     json!({
         "species": target.species,
         "name": target.name,
+        "weight": target.weight,
         "found_on": target.found,
         "chance": target.chance,
         "visits_for_80": target.needed.map(|n| n[0]),

@@ -5,7 +5,9 @@ pub mod calendar;
 pub mod choosing;
 pub mod document;
 pub mod error;
+mod ground;
 pub mod kept;
+mod rain;
 pub mod sheet;
 pub mod site;
 pub mod start;
@@ -13,8 +15,10 @@ pub mod table;
 pub mod targets;
 pub mod text;
 pub mod tides;
+mod visits;
 
 pub use error::PlanError;
+pub use rain::{NoRainDate, Rain};
 
 use chrono::{NaiveDate, Weekday};
 use config::settings::NotOn;
@@ -95,7 +99,8 @@ pub struct Plan {
     pub visits: Vec<Planned>,
     /// Targets, likeliest to be found first; those found already come last.
     pub targets: Vec<Target>,
-    /// Targets expected to be found on the visits to come, those found already left out.
+    /// Targets expected to be found on the visits to come, each counted with its weight, those
+    /// found already left out.
     pub expected: f64,
     /// The most that any plan within the rules could expect; None where as many visits were
     /// taken as make it sure.
@@ -121,10 +126,10 @@ pub struct Planned {
     pub start: Start,
     /// Targets that it may find, those that it adds most to first.
     pub purpose: Vec<Purpose>,
-    /// Targets fewer that are expected to be found without it.
+    /// Targets fewer that are expected to be found without it, each counted with its weight.
     pub lost: f64,
     /// The date to go instead when it rains, and what is then lost.
-    pub rain: Option<(NaiveDate, f64)>,
+    pub rain: Rain,
 }
 
 /// What a visit does for a target.
@@ -147,6 +152,8 @@ pub struct Target {
     pub name: String,
     /// The settings call it sensitive.
     pub sensitive: bool,
+    /// How much finding it counts.
+    pub weight: f64,
     /// Found on this date of the season already: it counts no more.
     pub found: Option<NaiveDate>,
     /// Chance of finding it on at least one of the visits to come.

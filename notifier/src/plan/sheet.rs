@@ -1,7 +1,7 @@
-//! Field sheets to print: one for each visit to come.
+//! Field sheets to print: a leaf for each visit to come.
 
 use super::choosing::PlanSite;
-use super::{Plan, PlanError, Planned};
+use super::{Plan, PlanError, Planned, Rain};
 use crate::guidance;
 use crate::guidance::types::{MarkGuidance, SetGuidance, WeekGuidance};
 use crate::words;
@@ -26,9 +26,8 @@ const CAUTIONS: [&str; 6] = [
     "Law: local rules and the warden's word hold. Handling birds, playing calls and work near protected nests are for licensed people.",
 ];
 
-const TARGETED: &str = "This date was chosen for its birds. Enter the visit as targeted, so that \
-nobody takes a chosen day for a usual one: what you find is seen, and the curves rest on the \
-standard visits.";
+const TARGETED: &str = "This date was chosen for its birds: enter the visit as targeted. What you \
+find is kept, and the curves leave it out, since chosen days would make them too high.";
 
 #[derive(Debug, Serialize)]
 struct Page {
@@ -76,7 +75,7 @@ struct Mark {
     shows: Vec<(String, String)>,
 }
 
-/// The sheets as one page, a sheet on a side.
+/// The sheets as one page: a leaf for each date, cautions and targets on its front, marks on its back.
 ///
 /// # Errors
 /// [`PlanError::Template`].
@@ -104,7 +103,6 @@ pub fn page(plan: &Plan, sites: &[PlanSite]) -> Result<String, PlanError> {
 
 fn sheet(plan: &Plan, visit: &Planned, site: &PlanSite) -> Sheet {
     let week = guidance::week(&site.view, visit.date);
-    let rain = visit.rain.map(|(date, _)| words::weekday_date(date));
     let row = |p: &super::Purpose| {
         let target = &plan.targets[p.target];
         Row {
@@ -117,11 +115,20 @@ fn sheet(plan: &Plan, visit: &Planned, site: &PlanSite) -> Sheet {
         site: site.view.site.name.clone(),
         date: words::weekday_date(visit.date),
         times: visit.start.words(),
-        rain,
+        rain: rain(&visit.rain),
         targets: visit.purpose.iter().map(row).collect(),
         sets: sets(plan, visit, &week).into_iter().map(set).collect(),
         when_none_fits: week.when_none_fits.clone(),
         own_caution: site.view.site.cautions.as_deref().map(words::stop),
+    }
+}
+
+/// Where to go instead, in a sentence.
+fn rain(rain: &Rain) -> Option<String> {
+    match rain {
+        Rain::NotAsked => None,
+        Rain::Date(date, _) => Some(format!("If it rains: {}.", words::weekday_date(*date))),
+        Rain::None(why) => Some(format!("If it rains: no other date, as {}.", why.words())),
     }
 }
 

@@ -42,7 +42,11 @@ pub fn csv(plan: &Plan) -> Result<Vec<u8>, csv::Error> {
             time(start.high_water.map(|t| t.time)).unwrap_or_default(),
             words::plain_spaces(&purpose.collect::<Vec<_>>().join("; ")),
             format!("{:.3}", visit.lost),
-            visit.rain.map(|r| r.0.to_string()).unwrap_or_default(),
+            visit
+                .rain
+                .date()
+                .map(|r| r.0.to_string())
+                .unwrap_or_default(),
         ])?;
     }
     writer

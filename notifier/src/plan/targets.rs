@@ -1,10 +1,29 @@
-//! What is looked for: species, look-alike sets, or all that was ever recorded.
+//! What is looked for: species, look-alike sets, or all that was ever recorded, and how much each
+//! counts.
 
+use super::Target;
+use super::choosing::{Choice, PlanSite};
+use super::ground::Ground;
 use crate::guidance::SiteView;
-use config::nearest::nearest;
+use config::nearest::{nearest, slip_of};
 use config::settings::Workspace;
+use forecast::plan::sure::visits_needed;
 
-/// A name that means no species or set.
+/// Below this chance on the best date visits are not worth counting.
+const HARDLY: f64 = 0.001;
+/// What a target may count at the most. A choice: beyond it the others as good as vanish.
+const MOST_WEIGHT: f64 = 1000.0;
+
+/// A species that is looked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// Scientific name.
+    pub species: String,
+    /// How much finding it counts; 1 where nobody says otherwise.
+    pub weight: f64,
+}
+
+/// A name that means no species or set, or a weight that is none.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Unknown {
     /// One sentence.
@@ -13,41 +32,101 @@ pub struct Unknown {
     pub near: Option<String>,
 }
 
-/// Scientific names of the targets, each once, in the order of the sites' species. Without any
-/// name, all that was ever recorded at the sites.
+/// What was asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Targets {
+    /// Each species once, in the order of their first naming.
+    pub wanted: Vec<Wanted>,
+    /// Recorded names that "all" leaves out as mere slips of listed ones: both names.
+    pub slips: Vec<(String, String)>,
+}
+
+/// The targets by their names, each with "=" and a weight behind it where it counts more or less
+/// than 1; what is named again has its last weight. Without any name, all that was ever recorded
+/// at the sites.
 ///
 /// # Errors
-/// The first name that means nothing, with the nearest that does.
+/// The first name that means nothing, with the nearest that does; a weight that is none.
 pub fn named(
     workspace: &Workspace,
     sites: &[&SiteView],
     names: &[String],
-) -> Result<Vec<String>, Unknown> {
-    let recorded = || {
-        let mut all: Vec<String> = Vec::new();
-        for view in sites {
-            let found = view.series.iter().filter(|(_, s)| s.birds() > 0);
-            all.extend(found.map(|(name, _)| name.clone()));
-        }
-        all.sort();
-        all.dedup();
-        all
+) -> Result<Targets, Unknown> {
+    let recorded = recorded(sites);
+    let (slips, sound): (Vec<_>, Vec<_>) = recorded
+        .into_iter()
+        .partition(|name| listed_near(workspace, name).is_some());
+    let all = ["all".to_owned()];
+    let names = if names.is_empty() { &all } else { names };
+    let mut targets = Targets {
+        wanted: Vec::new(),
+        slips: Vec::new(),
     };
-    if names.is_empty() {
-        return Ok(recorded());
-    }
-    let mut targets: Vec<String> = Vec::new();
     for name in names {
-        let more = match (name.as_str(), name.strip_prefix("set:")) {
-            ("all", _) => recorded(),
+        let (name, weight) = weighed(name)?;
+        let species = match (name, name.strip_prefix("set:")) {
+            ("all", _) => {
+                let near = |slip: &String| Some((slip.clone(), listed_near(workspace, slip)?));
+                targets.slips = slips.iter().filter_map(near).collect();
+                sound.clone()
+            }
             (_, Some(id)) => members(workspace, id)?,
-            _ => vec![species(workspace, &recorded(), name)?],
+            _ => vec![species(workspace, (&sound, &slips), name)?],
         };
-        targets.extend(more);
+        for species in species {
+            targets.count(species, weight);
+        }
     }
-    let mut seen = std::collections::BTreeSet::new();
-    targets.retain(|t| seen.insert(t.clone()));
     Ok(targets)
+}
+
+impl Targets {
+    fn count(&mut self, species: String, weight: f64) {
+        match self.wanted.iter_mut().find(|w| w.species == species) {
+            Some(known) => known.weight = weight,
+            None => self.wanted.push(Wanted { species, weight }),
+        }
+    }
+}
+
+/// Species ever found at any of the sites.
+fn recorded(sites: &[&SiteView]) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for view in sites {
+        let found = view.series.iter().filter(|(_, s)| s.birds() > 0);
+        all.extend(found.map(|(name, _)| name.clone()));
+    }
+    all.sort();
+    all.dedup();
+    all
+}
+
+/// The listed name that a name which is not listed is a mere slip of.
+fn listed_near(workspace: &Workspace, name: &str) -> Option<String> {
+    if workspace.resolve_species(name).is_some() {
+        return None;
+    }
+    let listed = workspace.species.iter().flat_map(|s| s.all_names());
+    slip_of(name, listed).map(str::to_owned)
+}
+
+/// "Dunlin=2" as a name and a weight.
+fn weighed(text: &str) -> Result<(&str, f64), Unknown> {
+    let Some((name, weight)) = text.rsplit_once('=') else {
+        return Ok((text.trim(), 1.0));
+    };
+    let known: Option<f64> = weight.trim().parse().ok();
+    match known.filter(|w| *w > 0.0 && *w <= MOST_WEIGHT) {
+        Some(weight) => Ok((name.trim(), weight)),
+        None => Err(Unknown {
+            message: format!(
+                "\"{text}\" has the weight \"{weight}\"; expected a number above 0, 1000 at most, \
+                 such as \"{}=2\"",
+                name.trim()
+            ),
+            near: None,
+        }),
+    }
 }
 
 fn members(workspace: &Workspace, id: &str) -> Result<Vec<String>, Unknown> {
@@ -64,12 +143,26 @@ fn members(workspace: &Workspace, id: &str) -> Result<Vec<String>, Unknown> {
     }
 }
 
-fn species(workspace: &Workspace, recorded: &[String], name: &str) -> Result<String, Unknown> {
+/// Names as recorded are those that may be meant, and those that look like slips of listed ones.
+fn species(
+    workspace: &Workspace,
+    (recorded, slips): (&[String], &[String]),
+    name: &str,
+) -> Result<String, Unknown> {
     if let Some(known) = workspace.resolve_species(name) {
         return Ok(known.scientific.clone());
     }
     if let Some(known) = recorded.iter().find(|r| r.eq_ignore_ascii_case(name)) {
         return Ok(known.clone());
+    }
+    if slips.iter().any(|r| r.eq_ignore_ascii_case(name)) {
+        return Err(Unknown {
+            message: format!(
+                "\"{name}\" was counted, but is not listed and looks like a slip; list it as a \
+                 [[species]] in wingtide.toml if it is meant"
+            ),
+            near: listed_near(workspace, name),
+        });
     }
     let listed = workspace.species.iter().flat_map(|s| s.all_names());
     let near = nearest(name, listed.chain(recorded.iter().map(String::as_str)));
@@ -79,4 +172,80 @@ fn species(workspace: &Workspace, recorded: &[String], name: &str) -> Result<Str
         ),
         near: near.map(str::to_owned),
     })
+}
+
+/// The targets with all that the plan says of them.
+pub(super) fn told(
+    sites: &[PlanSite],
+    wanted: &[Wanted],
+    ground: &Ground,
+    choice: &Choice,
+) -> Vec<Target> {
+    let chances = ground.reach.chances(&choice.places);
+    let target = |(i, wanted): (usize, &Wanted)| {
+        let best = ground.single.iter().map(|s| s[i]).fold(0.0, f64::max);
+        let species = &wanted.species;
+        Target {
+            species: species.clone(),
+            name: sites[0].view.shown_name(species),
+            sensitive: is_sensitive(sites[0].view.workspace, species),
+            weight: wanted.weight,
+            found: ground.found[i],
+            chance: chances[i].unwrap_or(0.0),
+            needed: needed(best),
+            few_records: ground.few_records[i],
+            out_of_reach: choice.out_of_reach.contains(&i),
+        }
+    };
+    wanted.iter().enumerate().map(target).collect()
+}
+
+fn is_sensitive(workspace: &Workspace, species: &str) -> bool {
+    let mut known = workspace.species.iter();
+    known.any(|s| s.scientific == species && s.sensitive.is_some())
+}
+
+fn needed(best: f64) -> Option<[u32; 3]> {
+    if best < HARDLY {
+        return None;
+    }
+    // one visit at the least, however sure a single one makes it
+    let visits = |sure| visits_needed(best, sure).map_or(1, |n| n.ceil().max(1.0) as u32);
+    Some([0.8, 0.9, 0.95].map(visits))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_weight_stands_behind_the_name() {
+        assert_eq!(weighed("Dunlin"), Ok(("Dunlin", 1.0)));
+        assert_eq!(weighed("Dunlin=2"), Ok(("Dunlin", 2.0)));
+        assert_eq!(weighed("set:pale-terns = 0.5"), Ok(("set:pale-terns", 0.5)));
+        for wrong in [
+            "Dunlin=",
+            "Dunlin=0",
+            "Dunlin=-1",
+            "Dunlin=two",
+            "Dunlin=inf",
+            "Dunlin=1001",
+        ] {
+            let said = weighed(wrong).expect_err(wrong).message;
+            assert!(said.contains("expected a number above 0"), "{said}");
+        }
+    }
+
+    #[test]
+    fn what_is_named_again_has_its_last_weight() {
+        let mut targets = Targets {
+            wanted: Vec::new(),
+            slips: Vec::new(),
+        };
+        for (species, weight) in [("a", 1.0), ("b", 1.0), ("a", 3.0)] {
+            targets.count(species.to_owned(), weight);
+        }
+        let weights: Vec<f64> = targets.wanted.iter().map(|w| w.weight).collect();
+        assert_eq!(weights, [3.0, 1.0]);
+    }
 }

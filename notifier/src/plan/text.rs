@@ -1,6 +1,6 @@
 //! The plan for the screen.
 
-use super::{Plan, Planned, Target};
+use super::{Plan, Planned, Rain, Target};
 use crate::columns::wrap;
 use crate::words::{self, chance, count_of, list, weekday_date};
 use unicode_width::UnicodeWidthStr;
@@ -39,19 +39,40 @@ impl Plan {
         let Some(at_most) = self.at_most else {
             return "The visits are few, and not proven to be the fewest.".to_owned();
         };
-        let lacking = (at_most - self.expected).max(0.0);
-        if lacking < 1e-6 * (1.0 + at_most) {
-            return "No choice within the rules is expected to find more.".to_owned();
-        }
-        let part = 100.0 * lacking / at_most;
-        format!(
-            "No choice within the rules is expected to find more than {} ({} more).",
-            tenths(at_most),
-            match part < 0.1 {
-                true => format!("under 0.1{}%", words::TIE),
-                false => format!("{part:.1}{}%", words::TIE),
-            }
-        )
+        distance(self.expected, at_most, self.is_weighed())
+    }
+
+    /// Does any target count otherwise than the rest?
+    pub fn is_weighed(&self) -> bool {
+        self.targets.iter().any(|t| t.weight != 1.0)
+    }
+}
+
+/// How far a plan of that value is from the best.
+pub(crate) fn distance(expected: f64, at_most: f64, weighed: bool) -> String {
+    let what = match weighed {
+        true => "be worth",
+        false => "find",
+    };
+    let lacking = (at_most - expected).max(0.0);
+    if lacking < 1e-6 * (1.0 + at_most) {
+        return format!("No choice within the rules is expected to {what} more.");
+    }
+    let part = 100.0 * lacking / at_most;
+    let part = match part < 0.1 {
+        true => format!("under 0.1{}%", words::TIE),
+        false => format!("{part:.1}{}%", words::TIE),
+    };
+    let most = tenths(at_most);
+    format!("No choice within the rules is expected to {what} more than {most} ({part} more).")
+}
+
+/// What a plan is without one of its visits.
+pub(crate) fn without(lost: f64, weighed: bool) -> String {
+    match (lost < 0.05, weighed) {
+        (true, _) => "Without it next to nothing is lost.".to_owned(),
+        (false, false) => format!("Without it {} targets fewer.", tenths(lost)),
+        (false, true) => format!("Without it {} less, by the targets' weights.", tenths(lost)),
     }
 }
 
@@ -92,10 +113,13 @@ fn sentence_of(plan: &Plan) -> String {
     let visits = count_of(to_come, "visit", "visits");
     let span = words::span(plan.from, plan.to);
     let targets = count_of(open, "target", "targets");
-    format!(
-        "{span}: {visits} to come, expected to find {} of {targets}",
-        tenths(plan.expected)
-    )
+    let found: f64 = plan.targets.iter().map(|t| t.chance).sum();
+    let weights = match plan.is_weighed() {
+        true => format!("; by their weights worth {}", tenths(plan.expected)),
+        false => String::new(),
+    };
+    let found = tenths(found);
+    format!("{span}: {visits} to come, expected to find {found} of {targets}{weights}")
 }
 
 /// To a tenth of a target.
@@ -108,24 +132,38 @@ fn visit_words(plan: &Plan, visit: &Planned) -> Vec<String> {
         return vec!["Past: it stays as it was planned.".to_owned()];
     }
     let mut all = vec![visit.start.words(), plan.purpose_words(visit)];
-    all.push(match visit.lost < 0.05 {
-        true => "Without it next to nothing is lost.".to_owned(),
-        false => format!("Without it {} targets fewer.", tenths(visit.lost)),
-    });
-    if let Some((date, lost)) = visit.rain {
-        let lost = match lost {
-            l if l < 0.05 => "at no loss to speak of".to_owned(),
-            l => format!("with {} targets fewer", tenths(l)),
-        };
-        all.push(format!("If it rains: {}, {lost}.", weekday_date(date)));
-    }
+    all.push(without(visit.lost, plan.is_weighed()));
+    all.extend(rain_words(&visit.rain, plan.is_weighed()));
     all.retain(|words| !words.is_empty());
     all
 }
 
+fn rain_words(rain: &Rain, weighed: bool) -> Option<String> {
+    let lost = |lost: f64| match (lost < 0.05, weighed) {
+        (true, _) => "at no loss to speak of".to_owned(),
+        (false, false) => format!("with {} targets fewer", tenths(lost)),
+        (false, true) => format!("worth {} less", tenths(lost)),
+    };
+    match rain {
+        Rain::NotAsked => None,
+        Rain::Date(date, less) => Some(format!(
+            "If it rains: {}, {}.",
+            weekday_date(*date),
+            lost(*less)
+        )),
+        Rain::None(why) => Some(format!("If it rains: no other date, as {}.", why.words())),
+    }
+}
+
 /// A line a target: chance, and the visits that would make it sure.
 fn target_table(plan: &Plan, width: usize) -> Vec<String> {
-    let shown = |t: &Target| format!("{}{}", t.name, if t.few_records { "*" } else { "" });
+    let shown = |t: &Target| {
+        let star = if t.few_records { "*" } else { "" };
+        match t.weight == 1.0 {
+            true => format!("{}{star}", t.name),
+            false => format!("{}{star} (weight {})", t.name, t.weight),
+        }
+    };
     let widest = plan
         .targets
         .iter()

@@ -1,7 +1,8 @@
 //! What `wingtide plan` answers, and what stops it.
 
-use super::{autumn, number, reserve, target, text, visits};
+use super::{SITES, autumn, number, reserve, target, text, visits};
 use chrono::{Datelike, NaiveDate, Weekday};
+use harness::reserve::counts;
 use std::collections::BTreeMap;
 
 fn date(text: &str) -> NaiveDate {
@@ -145,6 +146,112 @@ fn the_screen_keeps_to_its_columns_and_says_what_each_date_is_for() {
     );
 }
 
+/// Two targets that are about at different times, and one visit: it goes where more is to be had.
+#[test]
+fn a_target_that_counts_more_draws_the_dates() {
+    let rows = (2014..2024).flat_map(|year| {
+        let day = move |day: u32| format!("{year}-08-{day:02},long-bank,Calidris alba,3\n");
+        [1, 4, 7, 9, 11].map(day)
+    });
+    let workspace = reserve("");
+    workspace.write("counts.csv", counts(&SITES) + &rows.collect::<String>());
+    workspace.run(&["load"]).works();
+    workspace.run(&["fit"]).works();
+    let best = |targets: [&str; 2]| {
+        let one = ["--visits", "1", "--site", "long-bank", "--json"];
+        let named = ["--target", targets[0], "--target", targets[1]];
+        autumn(&workspace, "2024-07-20", &[&one[..], &named].concat()).json()
+    };
+    let month = |plan: &serde_json::Value| date(text(&visits(plan)[0], "date")).month();
+    let early = best(["Calidris alba=5", "Little Stint"]);
+    let late = best(["Calidris alba", "Little Stint=5"]);
+    assert_eq!((month(&early), month(&late)), (8, 9), "{early} {late}");
+    let alba = target(&early, "Calidris alba");
+    assert_eq!(number(alba, "weight"), 5.0);
+    let worth: f64 = early["targets"]
+        .as_array()
+        .expect("targets")
+        .iter()
+        .map(|t| number(t, "weight") * number(t, "chance"))
+        .sum();
+    assert!((worth - number(&early, "expected")).abs() < 1e-9, "{early}");
+    let shown = autumn(
+        &workspace,
+        "2024-07-20",
+        &["--target", "all", "--target", "Dunlin=2"],
+    );
+    let shown = shown.works();
+    assert!(
+        shown.contains("by their weights worth") && shown.contains("(weight 2)"),
+        "{shown}"
+    );
+}
+
+/// A misspelt name in the counts looks like a scientific one, and is no target for all that.
+#[test]
+fn a_slip_in_the_counts_is_no_target() {
+    let workspace = reserve("");
+    let slips =
+        "2023-09-05,long-bank,Calidris minutta,2\n2022-09-05,long-bank,Calidris minutta,1\n";
+    workspace.write("counts.csv", counts(&SITES) + slips);
+    workspace.run(&["load"]).works();
+    workspace.run(&["fit"]).works();
+    let named = autumn(&workspace, "2024-07-20", &["--target", "Calidris minutta"]).fails();
+    assert!(named.contains("looks like a slip"), "{named}");
+    assert!(
+        named.contains("did you mean \"Calidris minuta\"?"),
+        "{named}"
+    );
+    let all = autumn(&workspace, "2024-07-20", &["--json"]);
+    assert!(
+        all.err.contains("\"Calidris minutta\" was counted"),
+        "{}",
+        all.err
+    );
+    let plan = all.json();
+    let targets = plan["targets"].as_array().expect("targets").iter();
+    assert!(
+        targets.clone().all(|t| t["species"] != "Calidris minutta"),
+        "{plan}"
+    );
+}
+
+#[test]
+fn a_rained_off_date_without_another_says_why() {
+    let workspace = reserve("");
+    let why = |more: &[&str]| {
+        let one = [
+            "--site",
+            "long-bank",
+            "--visits",
+            "1",
+            "--rain",
+            "3",
+            "--json",
+        ];
+        let plan = autumn(&workspace, "2024-07-20", &[&one[..], more].concat()).json();
+        assert!(visits(&plan)[0]["rain_date"].is_null(), "{plan}");
+        text(&visits(&plan)[0], "no_rain_date").to_owned()
+    };
+    assert_eq!(
+        why(&["--weekdays", "sat"]),
+        "nobody goes out on the 3 days after it"
+    );
+    let only = |day: &str| {
+        let span = ["plan", "--from", day, "--to", day, "--date", "2024-07-20"];
+        let rest = ["--site", "long-bank", "--visits", "1", "--rain", "3"];
+        workspace.run(&[&span[..], &rest].concat()).works()
+    };
+    let said = only("2024-09-04")
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let expected = "If it rains: no other date, as the plan ends on 4 September 2024.";
+    assert!(said.contains(expected), "{said}");
+    let asked = autumn(&workspace, "2024-07-20", &["--visits", "1", "--json"]).json();
+    assert!(visits(&asked)[0]["no_rain_date"].is_null(), "{asked}");
+}
+
 #[test]
 fn the_table_has_a_row_for_each_visit() {
     let workspace = reserve("");
@@ -243,6 +350,14 @@ fn what_stops_it_is_said_in_one_sentence() {
         (
             vec!["--target".to_owned(), "Litle Stint".to_owned()],
             "did you mean \"Little Stint\"?",
+        ),
+        (
+            vec!["--target".to_owned(), "Litle Stint=2".to_owned()],
+            "did you mean \"Little Stint\"?",
+        ),
+        (
+            vec!["--target".to_owned(), "Dunlin=twice".to_owned()],
+            "\"Dunlin=twice\" has the weight \"twice\"; expected a number above 0",
         ),
         (
             vec!["--target".to_owned(), "set:small-sandpiper".to_owned()],

@@ -46,7 +46,7 @@ fn a_sheet_has_all_that_is_needed_outside() {
     for part in [
         "Outer &lt;Ness&gt;",
         "The causeway floods &amp; closes.",
-        "Enter the visit as targeted",
+        "enter the visit as targeted",
         "Small sandpipers of mud and sand",
         "Not to rely on",
         "Weather and tide",
@@ -59,4 +59,9 @@ fn a_sheet_has_all_that_is_needed_outside() {
     ] {
         assert!(page.contains(part), "{part}");
     }
+    // what may hurt is read first, and the marks are on the back of the leaf
+    let front = page.split("class=\"back\"").next().expect("a front");
+    assert!(front.contains("Weather and tide") && front.contains("class=\"box\""));
+    assert!(!front.contains("Not to rely on"), "{front}");
+    assert!(front.find("Before you go") < front.find("class=\"box\""));
 }

@@ -1,0 +1,131 @@
+//! The date to go instead when it rains, or why there is none.
+
+use super::Request;
+use super::choosing::PlanSite;
+use super::ground::Ground;
+use crate::words::count_of;
+use chrono::{Duration, NaiveDate};
+use forecast::calendar::DayOfYear;
+use forecast::plan::rules::Field;
+use forecast::plan::{Candidate, Rules, stand_in};
+
+/// What becomes of a visit that is rained off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rain {
+    /// Nobody asked.
+    NotAsked,
+    /// It is made up on this date, with so many targets fewer.
+    Date(NaiveDate, f64),
+    /// No date is left.
+    None(NoRainDate),
+}
+
+/// What leaves no date to go instead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoRainDate {
+    /// The plan's last date comes first.
+    PlanEnds(NaiveDate),
+    /// On none of so many days people go out.
+    NobodyOut(u32),
+    /// The site is not watched then.
+    NotWatched,
+    /// All that are left are planned already.
+    Planned,
+    /// Gaps, weeks, teams and ways between sites.
+    Rules,
+}
+
+impl Rain {
+    /// The date and what is lost.
+    pub fn date(&self) -> Option<(NaiveDate, f64)> {
+        match self {
+            Rain::Date(date, lost) => Some((*date, *lost)),
+            Rain::NotAsked | Rain::None(_) => None,
+        }
+    }
+
+    /// Why there is no date.
+    pub fn why(&self) -> Option<NoRainDate> {
+        match self {
+            Rain::None(why) => Some(*why),
+            Rain::NotAsked | Rain::Date(..) => None,
+        }
+    }
+}
+
+impl NoRainDate {
+    /// "the plan ends on 31 October 2026": the rest of a sentence.
+    pub fn words(&self) -> String {
+        match self {
+            NoRainDate::PlanEnds(to) => {
+                format!("the plan ends on {}", crate::words::day_month_year(*to))
+            }
+            NoRainDate::NobodyOut(days) => {
+                let days = count_of(*days as usize, "day", "days");
+                format!("nobody goes out on the {days} after it")
+            }
+            NoRainDate::NotWatched => "the site is not watched then".to_owned(),
+            NoRainDate::Planned => "all days within reach are planned already".to_owned(),
+            NoRainDate::Rules => "gaps, weeks, teams and ways between sites leave none".to_owned(),
+        }
+    }
+}
+
+/// A plan that a visit may be moved in.
+pub(super) struct Moving<'a> {
+    pub(super) request: &'a Request,
+    pub(super) sites: &'a [PlanSite<'a>],
+    pub(super) ground: &'a Ground,
+    pub(super) places: &'a [usize],
+    pub(super) rules: Option<&'a Rules>,
+}
+
+impl Moving<'_> {
+    /// The best date within reach at the same site to go instead, and what it loses.
+    pub(super) fn rain(&self, place: usize) -> Rain {
+        let Some(rules) = self.rules.filter(|_| self.request.rain_days > 0) else {
+            return Rain::NotAsked;
+        };
+        let ground = self.ground;
+        let planned = ground.candidates[place];
+        let last = planned.date + Duration::days(i64::from(self.request.rain_days));
+        let later =
+            |c: &Candidate| c.site == planned.site && c.date > planned.date && c.date <= last;
+        let field = Field::new(&ground.candidates, &ground.made, rules);
+        match stand_in(&ground.reach, &field, self.places, place, later) {
+            Some((other, value)) => Rain::Date(
+                ground.candidates[other].date,
+                ground.reach.value(self.places) - value,
+            ),
+            None => Rain::None(self.why(planned, last)),
+        }
+    }
+
+    /// The first hurdle that none of the days within reach takes.
+    fn why(&self, planned: Candidate, last: NaiveDate) -> NoRainDate {
+        let request = self.request;
+        let later = planned.date.iter_days().skip(1);
+        let mut days: Vec<NaiveDate> = later.take_while(|d| *d <= last).collect();
+        days.retain(|d| *d <= request.to);
+        if days.is_empty() {
+            return NoRainDate::PlanEnds(request.to);
+        }
+        days.retain(|d| request.goes_out(*d));
+        if days.is_empty() {
+            return NoRainDate::NobodyOut(request.rain_days);
+        }
+        let watched = self.sites[planned.site].view.watched;
+        days.retain(|d| watched.on(DayOfYear::of(*d)));
+        if days.is_empty() {
+            return NoRainDate::NotWatched;
+        }
+        let chosen = |date: NaiveDate| {
+            let mut places = self.places.iter().map(|p| self.ground.candidates[*p]);
+            places.any(|c| c.date == date && c.site == planned.site)
+        };
+        match days.iter().all(|d| chosen(*d)) {
+            true => NoRainDate::Planned,
+            false => NoRainDate::Rules,
+        }
+    }
+}
