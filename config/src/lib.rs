@@ -8,6 +8,7 @@ mod digest;
 pub mod error;
 mod fetch;
 mod half_years;
+mod handout;
 mod ids;
 pub mod look_alikes;
 pub mod meaning;

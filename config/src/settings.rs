@@ -48,6 +48,8 @@ pub struct Workspace {
     pub records: RecordRules,
     /// The weekly digest.
     pub digest: DigestSettings,
+    /// What others may do with a handout, in its keeper's words.
+    pub licence: Option<String>,
     /// The test of the forecasts on past years.
     pub backtest: BacktestSettings,
     /// What stays the same from plan to plan of the visits.

@@ -10,8 +10,8 @@ use crate::set_files::SetFiles;
 use crate::settings::{Species, Workspace};
 use crate::species::is_language;
 use crate::{
-    FILE_NAME, backtest, digest, fetch, overlap, plan, records, second_look, service, set_choice,
-    sites, sources, species, store,
+    FILE_NAME, backtest, digest, fetch, handout, overlap, plan, records, second_look, service,
+    set_choice, sites, sources, species, store,
 };
 use std::collections::HashSet;
 use std::path::Path;
@@ -34,6 +34,7 @@ const TOP: &[Key] = &[
     ),
     Key("look_alikes", "[look_alikes] with the sets to use"),
     Key("digest", "[digest] with its title and addresses"),
+    Key("handout", "[handout] with the licence of handouts"),
     Key("backtest", "[backtest] with the Mondays to test"),
     Key("plan", "[plan] with what stays the same from plan to plan"),
     second_look::SECOND_LOOK,
@@ -124,6 +125,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
             ..general.records
         },
         digest: digest?,
+        licence: handout::licence(top),
         backtest: backtest?,
         plan: plan?,
         second_look: second_look?,

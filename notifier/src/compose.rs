@@ -109,7 +109,7 @@ pub(crate) fn chart_of(
     Some(SetChart::new(title, site, date, watched, drawn, bare))
 }
 
-fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
+pub(crate) fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
     let rows = || curve.log_mean.iter().zip(&curve.standard_error);
     SpeciesCurve {
         name: name.to_owned(),

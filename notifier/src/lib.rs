@@ -16,6 +16,7 @@ pub mod findings;
 pub mod fitting;
 pub mod guard;
 pub mod guidance;
+pub mod handout;
 pub mod lesson;
 pub mod load_report;
 pub mod loaded;

@@ -1,6 +1,6 @@
 //! The Brier score of chances and its parts.
 
-use super::{Issued, ScoreError, check_issued};
+use super::{Issued, ScoreError, at_least, check_issued};
 
 /// The Brier score and Murphy's decomposition of it over the distinct chances that were issued:
 /// brier = reliability - resolution + uncertainty (Murphy 1973 J. Appl. Meteor. 12:595-600).
@@ -40,6 +40,34 @@ pub fn score(issued: &[Issued]) -> Result<f64, ScoreError> {
 /// The score of one chance.
 pub fn of_one(issued: &Issued) -> f64 {
     (issued.chance - issued.outcome()).powi(2)
+}
+
+/// The score of chances of several outcomes of which one comes, 0 (sure and right) to 2 (sure and
+/// wrong): the sum of the squared differences, as first defined (Brier 1950 Mon. Weather Rev.
+/// 78:1-3), which for two outcomes is twice [`of_one`].
+///
+/// # Errors
+/// Chances outside 0..=1 or that do not sum to 1, and an outcome that is none of them.
+pub fn of_several(chances: &[f64], came: usize) -> Result<f64, ScoreError> {
+    at_least(chances.len(), 2)?;
+    if let Some(bad) = chances.iter().find(|c| !(0.0..=1.0).contains(*c)) {
+        return Err(ScoreError::NotAProbability(*bad));
+    }
+    let sum: f64 = chances.iter().sum();
+    // the chances of a percent each, added up, are off by less
+    if (sum - 1.0).abs() > 1e-9 {
+        return Err(ScoreError::NotAProbability(sum));
+    }
+    if came >= chances.len() {
+        return Err(ScoreError::Setting {
+            name: "the outcome",
+            value: came as f64,
+            expected: "the place of one of the chances",
+        });
+    }
+    let outcome = |place: usize| f64::from(u8::from(place == came));
+    let off = chances.iter().enumerate().map(|(i, c)| c - outcome(i));
+    Ok(off.map(|off| off * off).sum())
 }
 
 /// The score with its parts.

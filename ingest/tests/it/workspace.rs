@@ -44,6 +44,7 @@ pub fn built() -> Built {
             to: "Subscribers <digest@skerrow.example>".into(),
             stale_after_days: 21,
         },
+        licence: None,
         plan: PlanSettings::default(),
         second_look: config::second_look::SecondLookSettings::default(),
         finders: Vec::new(),

@@ -13,6 +13,7 @@ mod palette;
 mod raster;
 mod scale;
 mod season;
+mod set_year;
 mod strip;
 mod style;
 mod svg;
@@ -21,8 +22,9 @@ mod tests;
 
 pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
-pub(crate) use raster::{BOLD, REGULAR, tree};
+pub(crate) use raster::{BOLD, FAMILY, REGULAR, can_write, text_width, tree};
 pub use season::{CourseChart, SeasonChart, SeasonRow};
+pub(crate) use set_year::{SetYear, YearRow};
 pub(crate) use svg::escape;
 
 use chrono::{Datelike, Duration, NaiveDate};

@@ -5,7 +5,7 @@ use resvg::{tiny_skia, usvg};
 use std::sync::{Arc, OnceLock};
 
 /// The family that the chart's SVG names and the embedded fonts carry.
-pub(super) const FAMILY: &str = "Noto Sans";
+pub(crate) const FAMILY: &str = "Noto Sans";
 
 pub(crate) static REGULAR: &[u8] = include_bytes!("../../static/fonts/NotoSans-Regular-subset.ttf");
 pub(crate) static BOLD: &[u8] = include_bytes!("../../static/fonts/NotoSans-Bold-subset.ttf");
@@ -23,7 +23,7 @@ const LETTERS: [(u32, u32); 5] = [
 const SIGNS: &str = "‘’‚“”„†‡•…‰′″‹›€\u{2009}\u{202f}ґҐ";
 
 /// Can the chart write this text?
-pub(super) fn can_write(text: &str) -> bool {
+pub(crate) fn can_write(text: &str) -> bool {
     let known = |c: char| {
         SIGNS.contains(c)
             || LETTERS
@@ -54,7 +54,7 @@ pub(crate) fn tree(svg: &str) -> Result<usvg::Tree, ChartError> {
 }
 
 /// Width of a text in pixels at the size, by the fonts that draw it.
-pub(super) fn text_width(text: &str, size: f64, bold: bool) -> Result<f64, ChartError> {
+pub(crate) fn text_width(text: &str, size: f64, bold: bool) -> Result<f64, ChartError> {
     let weight = if bold { "bold" } else { "normal" };
     let svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"9\" height=\"9\"><text y=\"9\" \

@@ -52,6 +52,8 @@ pub enum Command {
     Season(Season),
     /// Show a look-alike set, ask through it, draw it, or check one of your own
     Set(Set),
+    /// Write a look-alike set at a site as two sides to print and hand out
+    Handout(Handout),
     /// Plan on which dates to go out, so that most is found
     Plan(Plan),
     /// Write a week's digest as web page, text and mail, or send it
@@ -339,6 +341,28 @@ pub struct Set {
     /// Check this set file: does it hold, and does it separate every two members that meet?
     #[arg(long, value_name = "FILE")]
     pub check: Option<PathBuf>,
+}
+
+/// `handout`
+#[derive(Debug, clap::Args)]
+pub struct Handout {
+    /// The set's id, as `set` lists it
+    pub set: String,
+    /// Site id; may be left out where there is one site
+    #[arg(long)]
+    pub site: Option<String>,
+    /// Folder for it; handouts in the workspace where left out
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Also as a PDF of two pages, by Chromium where it is found
+    #[arg(long)]
+    pub pdf: bool,
+    /// Make the PDF without a browser
+    #[arg(long, requires = "pdf")]
+    pub without_browser: bool,
+    /// What others may do with it, instead of what [handout] in wingtide.toml says
+    #[arg(long, value_name = "TEXT")]
+    pub licence: Option<String>,
 }
 
 /// `plan`

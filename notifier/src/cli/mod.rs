@@ -15,6 +15,8 @@ pub(crate) mod digest;
 mod erase_observer;
 mod export;
 mod fit;
+mod handed_out;
+mod handout;
 mod help;
 pub(crate) mod load;
 mod new;
@@ -188,6 +190,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Week(a) => week::run(&args.dir, a, streams),
         Command::Season(a) => season::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
+        Command::Handout(a) => handout::run(&args.dir, a, streams),
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),
         Command::SecondLook(a) => second_look::run(&args.dir, a, streams),

@@ -3,8 +3,10 @@
 pub mod key;
 mod page;
 
-pub use page::{mark_heading, page, when};
+pub use page::{bound_to, mark_heading, months, page, when};
 
+use crate::guidance::SiteView;
+use crate::words;
 use config::look_alikes::{
     CannotTell, LookAlikeSet, Mark, Member, Plumage, PlumageMonths, Region, Shows, Trust,
 };
@@ -35,6 +37,48 @@ pub struct Group<'a> {
 }
 
 impl<'a> Lesson<'a> {
+    /// A set where a site lies, in a month or through the year, under the names shown there.
+    pub fn at(view: &SiteView, set: &'a LookAlikeSet, month: Option<u8>) -> Self {
+        let names = set.members.iter();
+        let names = names.map(|m| (m.species.clone(), view.shown_name(&m.species)));
+        Lesson {
+            set,
+            region: Some(view.site.region.clone()),
+            month,
+            names: names.collect(),
+        }
+    }
+
+    /// Months in which the mark parts members that are about there.
+    pub fn months_of_use(&self, mark: &Mark) -> Vec<u8> {
+        let of_use = |month: &u8| {
+            let lesson = Lesson {
+                set: self.set,
+                region: self.region.clone(),
+                month: Some(*month),
+                names: BTreeMap::new(),
+            };
+            let marks = lesson.trusted();
+            marks.iter().any(|(known, _)| std::ptr::eq(*known, mark))
+        };
+        (1..=12).filter(of_use).collect()
+    }
+
+    /// Who has reviewed the marks and where they come from, plainly.
+    pub fn review(&self) -> String {
+        let set = self.set;
+        if set.marks.is_empty() {
+            return "No marks are written down for this set.".to_owned();
+        }
+        let said = set.review.trim();
+        let review = match said.is_empty() || said.eq_ignore_ascii_case("author only") {
+            true => "Nobody but their author has reviewed these marks.".to_owned(),
+            false => format!("These marks were reviewed: {}", words::stop(said)),
+        };
+        let source = words::stop(&set.source);
+        format!("{review} Where they come from: {source}")
+    }
+
     /// What a member is called.
     pub fn name(&'a self, species: &'a str) -> &'a str {
         let own = self.names.get(species);

@@ -195,7 +195,7 @@ pub fn mark_heading(mark: &Mark) -> String {
 }
 
 /// " (female; September to February)", or nothing where all are meant.
-fn bound_to(plumages: &[Plumage], in_months: &[u8]) -> String {
+pub fn bound_to(plumages: &[Plumage], in_months: &[u8]) -> String {
     let named = words::plumages(plumages);
     let when = (!in_months.is_empty()).then(|| months(in_months));
     let bound: Vec<String> = named.into_iter().chain(when).collect();
@@ -215,7 +215,7 @@ fn other_names(member: &Member, shown: &str) -> String {
 }
 
 /// Months as runs through the turn of the year: "September to March", "May, July to August".
-fn months(of: &[u8]) -> String {
+pub fn months(of: &[u8]) -> String {
     let has = |month: u8| of.contains(&month);
     let before = |month: u8| if month == 1 { 12 } else { month - 1 };
     let after = |month: u8| if month == 12 { 1 } else { month + 1 };

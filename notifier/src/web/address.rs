@@ -20,6 +20,10 @@ pub enum Place<'a> {
     Season(&'a str),
     /// A set at a site.
     Set(&'a str, &'a str),
+    /// A set at a site on two sides, to hand out.
+    Handout(&'a str, &'a str),
+    /// The style sheet of handouts.
+    HandoutStyle,
     /// A species at a site, by its slug.
     Species(&'a str, &'a str),
     /// A site's Atom feed.
@@ -63,6 +67,8 @@ fn served(place: &Place) -> String {
         Place::Week(site, week) => format!("/{site}?week={week}"),
         Place::Season(site) => format!("/{site}/season"),
         Place::Set(site, set) => format!("/{site}/set/{set}"),
+        Place::Handout(site, set) => format!("/{site}/set/{set}/handout"),
+        Place::HandoutStyle => "/handout.css".to_owned(),
         Place::Species(site, slug) => format!("/{site}/species/{slug}"),
         Place::Feed(site) => format!("/{site}/atom.xml"),
         Place::Calendar(site) => format!("/{site}/windows.ics"),
@@ -81,6 +87,8 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Week(site, week) => format!("{site}/{week}.html"),
         Place::Season(site) => format!("{site}/season.html"),
         Place::Set(site, set) => format!("{site}/set/{set}.html"),
+        Place::Handout(site, set) => format!("{site}/handout/{set}.html"),
+        Place::HandoutStyle => "handout.css".to_owned(),
         Place::Species(site, slug) => format!("{site}/species/{slug}.html"),
         Place::Feed(site) => format!("{site}/atom.xml"),
         Place::Calendar(site) => format!("{site}/windows.ics"),

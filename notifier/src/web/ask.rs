@@ -19,6 +19,10 @@ pub enum Ask {
     Season(String),
     /// A set at a site.
     Set(String, String),
+    /// A set at a site on two sides, to hand out.
+    Handout(String, String),
+    /// The style sheet of handouts.
+    HandoutStyle,
     /// A species at a site, by its slug.
     Species(String, String),
     /// A site's Atom feed.
@@ -62,6 +66,7 @@ impl Ask {
         match parts.as_slice() {
             [""] => Ok(Ask::Home),
             ["style.css"] => Ok(Ask::Style),
+            ["handout.css"] => Ok(Ask::HandoutStyle),
             ["letters.ttf"] => Ok(Ask::Letters(Weight::Regular)),
             ["letters-bold.ttf"] => Ok(Ask::Letters(Weight::Bold)),
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
@@ -70,6 +75,9 @@ impl Ask {
             [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
             [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
             [site, "set", set] => Ok(Ask::Set((*site).to_owned(), (*set).to_owned())),
+            [site, "set", set, "handout"] => {
+                Ok(Ask::Handout((*site).to_owned(), (*set).to_owned()))
+            }
             [site, "species", slug] => Ok(Ask::Species((*site).to_owned(), (*slug).to_owned())),
             _ => Err(Refusal::Absent),
         }
@@ -86,10 +94,11 @@ impl Ask {
     /// The site that it is about.
     pub fn site(&self) -> Option<&str> {
         match self {
-            Ask::Home | Ask::Style | Ask::Letters(_) => None,
+            Ask::Home | Ask::Style | Ask::HandoutStyle | Ask::Letters(_) => None,
             Ask::Week(site, _)
             | Ask::Season(site)
             | Ask::Set(site, _)
+            | Ask::Handout(site, _)
             | Ask::Species(site, _)
             | Ask::Feed(site)
             | Ask::Calendar(site) => Some(site),

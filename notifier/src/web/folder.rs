@@ -137,6 +137,7 @@ fn made(snapshot: &Snapshot, now: DateTime<Utc>) -> Result<Vec<(String, Made)>, 
     };
     make(&Ask::Home, &Place::Home)?;
     make(&Ask::Style, &Place::Style)?;
+    make(&Ask::HandoutStyle, &Place::HandoutStyle)?;
     for weight in [Weight::Regular, Weight::Bold] {
         make(&Ask::Letters(weight), &Place::Letters(weight))?;
     }
@@ -170,6 +171,8 @@ fn of_site(
     let sets = view.workspace.look_alikes.iter();
     for set in sets.filter(|set| is_shown(&view, set)) {
         make(&Ask::Set(own(), set.id.clone()), &Place::Set(id, &set.id))?;
+        let handout = Ask::Handout(own(), set.id.clone());
+        make(&handout, &Place::Handout(id, &set.id))?;
     }
     for species in view.series.keys() {
         let slug = slug(species);

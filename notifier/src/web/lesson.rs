@@ -56,7 +56,7 @@ pub(super) fn of(lesson: &Lesson) -> LessonView {
         not_to_rely_on: lesson.not_to_rely_on().iter().map(mark).collect(),
         cannot_tell: untold.collect(),
         describe: described.collect(),
-        review: review(lesson),
+        review: lesson.review(),
     }
 }
 
@@ -78,21 +78,4 @@ fn mark((mark, groups): &(&Mark, Vec<Group<'_>>)) -> MarkView {
         shows: shows.collect(),
         trap: mark.trap().as_deref().map(words::stop),
     }
-}
-
-fn review(lesson: &Lesson) -> String {
-    let set = lesson.set;
-    if set.marks.is_empty() {
-        return "No marks are written down for this set.".to_owned();
-    }
-    let unreviewed =
-        set.review.trim().is_empty() || set.review.trim().eq_ignore_ascii_case("author only");
-    let review = match unreviewed {
-        true => "Nobody but their author has reviewed these marks.".to_owned(),
-        false => format!("These marks were reviewed: {}", words::stop(&set.review)),
-    };
-    format!(
-        "{review} Where they come from: {}",
-        words::stop(&set.source)
-    )
 }

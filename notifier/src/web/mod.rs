@@ -12,6 +12,7 @@ mod ask;
 pub mod calendar;
 mod feed;
 pub mod folder;
+mod handout;
 mod lesson;
 mod marks;
 pub mod page;
@@ -26,7 +27,7 @@ mod snapshot;
 mod species;
 mod stamp;
 mod this_season;
-mod through_year;
+pub(crate) mod through_year;
 mod week;
 
 pub use address::{Addresses, Place, slug};

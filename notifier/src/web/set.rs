@@ -17,7 +17,6 @@ use forecast::calendar::DayOfYear;
 use forecast::series::CountSeries;
 use forecast::share::shares;
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// What a share of a week is.
 const SHARE: &str = "The part of the set's birds that were of each species, over all years, within 7 \
@@ -30,6 +29,7 @@ const LABEL: f64 = 20.0;
 #[derive(Serialize)]
 struct View {
     when: String,
+    handout: Link,
     members: Vec<(Link, Option<String>, String)>,
     curves: Option<String>,
     /// A chart of the shares; None where nothing was ever counted.
@@ -76,10 +76,10 @@ struct Shares(Option<Vec<f64>>);
 
 /// The page.
 pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String, Refusal> {
-    let workspace = &making.snapshot.workspace;
-    let view = site.view(workspace).ok_or(Refusal::Absent)?;
-    let set = workspace.look_alikes.iter().find(|s| s.id == id);
-    let set = set.filter(|s| is_shown(&view, s)).ok_or(Refusal::Absent)?;
+    let view = site
+        .view(&making.snapshot.workspace)
+        .ok_or(Refusal::Absent)?;
+    let set = shown(making, &view, id)?;
     let date = site.today(making.now);
     let frame = Frame::of_site(&set.title, making.snapshot, site, making.addresses);
     let weeks = through_year::weeks(date);
@@ -91,6 +91,10 @@ pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String
         .collect();
     let view = View {
         when: format!("At {}, through the year.", site.site.name),
+        handout: Link::new(
+            "Print it on two sides",
+            making.addresses.to(&Place::Handout(&site.site.id, id)),
+        ),
         members: set
             .members
             .iter()
@@ -105,26 +109,26 @@ pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String
             .collect(),
         names,
         share_words: SHARE,
-        lesson: super::lesson::of(&lesson(&view, set)),
+        lesson: super::lesson::of(&Lesson::at(&view, set, None)),
     };
     Ok(page::render("set.html", &frame, &view)?)
+}
+
+/// The set of that id, if it is shown at the site.
+pub(super) fn shown<'a>(
+    making: &Making<'a>,
+    view: &SiteView,
+    id: &str,
+) -> Result<&'a LookAlikeSet, Refusal> {
+    let set = making.snapshot.workspace.look_alikes.iter();
+    let set = set.into_iter().find(|s| s.id == id);
+    set.filter(|s| is_shown(view, s)).ok_or(Refusal::Absent)
 }
 
 /// As in the week's guidance: two of its members were found here.
 pub(super) fn is_shown(view: &SiteView, set: &LookAlikeSet) -> bool {
     let found = set.members.iter().filter(|m| view.found_here(&m.species));
     found.count() >= 2
-}
-
-fn lesson<'a>(view: &SiteView, set: &'a LookAlikeSet) -> Lesson<'a> {
-    let names = set.members.iter();
-    let names = names.map(|m| (m.species.clone(), view.shown_name(&m.species)));
-    Lesson {
-        set,
-        region: Some(view.site.region.clone()),
-        month: None,
-        names: names.collect::<BTreeMap<_, _>>(),
-    }
 }
 
 fn member(making: &Making, view: &SiteView, species: &str) -> (Link, Option<String>, String) {

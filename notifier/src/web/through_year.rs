@@ -5,17 +5,17 @@ use chrono::{Datelike, NaiveDate};
 use forecast::calendar::{DayOfYear, IsoWeek, has_53_weeks};
 
 /// A week of the year.
-pub(super) struct YearWeek {
+pub(crate) struct YearWeek {
     /// "Week 37".
-    pub(super) name: String,
+    pub(crate) name: String,
     /// "7 to 13 September".
-    pub(super) days: String,
+    pub(crate) days: String,
     /// Its Thursday, which is in the year that the week belongs to.
-    pub(super) middle: DayOfYear,
+    pub(crate) middle: DayOfYear,
 }
 
 /// The ISO weeks of the year that holds a date.
-pub(super) fn weeks(date: NaiveDate) -> Vec<YearWeek> {
+pub(crate) fn weeks(date: NaiveDate) -> Vec<YearWeek> {
     let year = date.iso_week().year();
     let last = if has_53_weeks(year) { 53 } else { 52 };
     let thursday = |week| NaiveDate::from_isoywd_opt(year, week, chrono::Weekday::Thu);

@@ -1,0 +1,114 @@
+//! A set at a site on two sides of paper, to teach from: its year on the first side, its marks on
+//! the second. What is said is worked out once; [`fit`] makes it fit, and [`page`] and [`sheet`]
+//! put the same words on a web page and on pages of a PDF.
+
+pub mod browser;
+mod fit;
+mod letters;
+mod marks;
+mod page;
+mod pdf;
+mod said;
+mod sheet;
+mod together;
+mod year;
+
+pub use page::Dress;
+pub use page::STYLE;
+
+use crate::chart::{ChartError, SetYear};
+use crate::guidance::SiteView;
+use crate::printed::PrintError;
+use config::look_alikes::LookAlikeSet;
+use fit::{Fitted, Room};
+use letters::Letters;
+use said::Block;
+
+/// A handout that cannot be made.
+#[derive(Debug, thiserror::Error)]
+pub enum HandoutError {
+    /// A text cannot be measured.
+    #[error(transparent)]
+    Chart(#[from] ChartError),
+    /// Its template, which is a fault of the program.
+    #[error("the handout's page cannot be written: {0}")]
+    Template(#[from] minijinja::Error),
+    /// Its PDF.
+    #[error(transparent)]
+    Print(#[from] PrintError),
+    /// Not even the least of it fits on a side.
+    #[error("the handout of the set {0} does not fit on two sides")]
+    TooLong(String),
+}
+
+/// What is told of a handout besides the set and its counts.
+#[derive(Debug, Clone)]
+pub struct About {
+    /// What others may do with it; the usual line where None.
+    pub licence: Option<String>,
+    /// Where all of the set is told, for what has no room.
+    pub whole: String,
+    /// The date that the year's weeks are counted by.
+    pub date: chrono::NaiveDate,
+}
+
+/// Two sides, laid out.
+#[derive(Debug, Clone)]
+pub struct Handout {
+    /// The set's title.
+    title: String,
+    /// Where, and what it rests on.
+    under: String,
+    picture: SetYear,
+    /// Millimetres.
+    picture_height: f64,
+    caption: Block,
+    first: Fitted,
+    second: Fitted,
+}
+
+impl Handout {
+    /// The handout of a set of which two members or more were counted at the site.
+    ///
+    /// # Errors
+    /// [`HandoutError`].
+    pub fn of(view: &SiteView, set: &LookAlikeSet, about: &About) -> Result<Self, HandoutError> {
+        let letters = Letters::default();
+        let picture = year::picture(view, set, about.date);
+        let (title, under) = (set.title.clone(), year::under(view));
+        let caption = Block::small("", &year::caption(&picture));
+        let head = fit::head(&letters, &title, &under)?;
+        let too_long = || HandoutError::TooLong(set.id.clone());
+
+        let (least, most) = picture.heights();
+        let figure = fit::height(&letters, &caption, fit::CAPTION, fit::WIDTH)?;
+        let first = marks::first_sides(view, set);
+        let room = Room {
+            height: fit::HEIGHT - head - figure - least,
+            foot: marks::first_foot(),
+        };
+        let first = fit::side(&letters, first, &room)?.ok_or_else(too_long)?;
+        let left_over = room.height - first.height;
+
+        let second = marks::second_sides(view, set, &about.whole);
+        let room = Room {
+            height: fit::HEIGHT - head,
+            foot: vec![marks::licence(view, about.licence.as_deref())],
+        };
+        let second = fit::side(&letters, second, &room)?.ok_or_else(too_long)?;
+        Ok(Handout {
+            title,
+            under,
+            picture,
+            picture_height: (least + left_over.max(0.0)).min(most),
+            caption,
+            first,
+            second,
+        })
+    }
+
+    /// The set's title.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+}

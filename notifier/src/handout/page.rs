@@ -1,0 +1,114 @@
+//! The handout as a web page, which prints as the same two sides.
+
+use super::fit::Fitted;
+use super::said::Block;
+use super::{Handout, HandoutError};
+use crate::chart::{BOLD, REGULAR, escape};
+use crate::words;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
+use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde::Serialize;
+
+/// The style sheet of handouts.
+pub const STYLE: &str = include_str!("../../templates/handout.css");
+
+/// What a handout's page is dressed with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Dress {
+    /// Alone in a file: style and letters are within it.
+    Alone,
+    /// Among the service's pages: the address of its style sheet, and links above it as words and
+    /// address.
+    Served {
+        /// Address of the style sheet.
+        style: String,
+        /// The way back.
+        trail: Vec<(String, String)>,
+    },
+}
+
+#[derive(Serialize)]
+struct View<'a> {
+    language: &'static str,
+    title: &'a str,
+    under: &'a str,
+    within: Option<String>,
+    style: Option<&'a str>,
+    trail: &'a [(String, String)],
+    picture: String,
+    caption: &'a Block,
+    first: SideView<'a>,
+    second: SideView<'a>,
+}
+
+#[derive(Serialize)]
+struct SideView<'a> {
+    /// Letters in tenths of a point, for the style sheet's classes.
+    size: u32,
+    fitted: &'a Fitted,
+}
+
+impl<'a> SideView<'a> {
+    fn of(fitted: &'a Fitted) -> Self {
+        SideView {
+            size: (fitted.size * 10.0).round() as u32,
+            fitted,
+        }
+    }
+}
+
+/// The style sheet with the letters within it, for a file that stands alone.
+fn within() -> String {
+    let face = |bytes: &[u8], weight| {
+        let data = STANDARD.encode(bytes);
+        format!(
+            "@font-face {{ font-family: 'Noto Sans'; font-weight: {weight}; \
+             src: url(data:font/ttf;base64,{data}); }}\n"
+        )
+    };
+    let own = STYLE.lines().filter(|line| !line.starts_with("@font-face"));
+    let own: Vec<&str> = own.collect();
+    face(REGULAR, "normal") + &face(BOLD, "bold") + &own.join("\n")
+}
+
+impl Handout {
+    /// The page.
+    ///
+    /// # Errors
+    /// [`HandoutError::Template`], a fault of the program.
+    pub fn html(&self, dress: &Dress) -> Result<String, HandoutError> {
+        let (style, trail) = match dress {
+            Dress::Alone => (None, &[][..]),
+            Dress::Served { style, trail } => (Some(style.as_str()), trail.as_slice()),
+        };
+        let view = View {
+            language: words::LANGUAGE,
+            title: &self.title,
+            under: &self.under,
+            within: style.is_none().then(within),
+            style,
+            trail,
+            picture: self.picture.svg(self.picture_height, "year"),
+            caption: &self.caption,
+            first: SideView::of(&self.first),
+            second: SideView::of(&self.second),
+        };
+        let mut env = Environment::new();
+        env.set_undefined_behavior(UndefinedBehavior::Strict);
+        let mut syntax = SyntaxConfig::builder();
+        env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
+        env.set_auto_escape_callback(|_| AutoEscape::Html);
+        // the library's own way writes every slash of an address as a reference
+        env.set_formatter(|out, state, value| match value.as_str() {
+            Some(text) if *state.auto_escape() == AutoEscape::Html && !value.is_safe() => {
+                out.write_str(&escape(text)).map_err(minijinja::Error::from)
+            }
+            _ => minijinja::escape_formatter(out, state, value),
+        });
+        env.add_template("handout.html", include_str!("../../templates/handout.html"))?;
+        Ok(env.get_template("handout.html")?.render(Serde(&view))? + "\n")
+    }
+}
