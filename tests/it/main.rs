@@ -12,6 +12,7 @@ mod dirty;
 mod export;
 mod findings;
 mod fuzzed;
+mod handout;
 mod hostile;
 mod house;
 mod look_alikes;

@@ -61,10 +61,9 @@ pub(crate) struct YearRow {
 }
 
 impl SetYear {
-    /// The least height at which rows can be read, and the most that is of use.
-    pub(crate) fn heights(&self) -> (f64, f64) {
-        let rows = self.rows.len() as f64;
-        (AXIS + rows * 14.5, AXIS + rows * 34.0)
+    /// Its height where each row is so high.
+    pub(crate) fn height(&self, row: f64) -> f64 {
+        AXIS + self.rows.len() as f64 * row
     }
 
     /// What it shows, for those who do not see it.
@@ -76,7 +75,7 @@ impl SetYear {
 
     fn told(&self, row: &YearRow) -> String {
         let peak = row.curve.as_ref().and_then(|c| c.peak(&self.watched));
-        let date = |day: DayOfYear| day.in_year(2024).map(words::day_month);
+        let date = |day: DayOfYear| day.in_year(2023).map(words::day_month);
         match peak.and_then(|(day, birds)| Some((date(day)?, birds))) {
             Some((date, birds)) => {
                 let birds = words::birds(birds);

@@ -345,6 +345,9 @@ pub struct Set {
 
 /// `handout`
 #[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness handout small-sandpipers --site long-bank --pdf"
+)]
 pub struct Handout {
     /// The set's id, as `set` lists it
     pub set: String,

@@ -24,7 +24,7 @@ pub fn run(dir: &Path, args: &HandoutArgs, streams: &mut Streams) -> Result<(), 
     let set = shown.set(&session.workspace, &view, &args.set)?;
     let about = About {
         licence: args.licence.clone().or(view.workspace.licence.clone()),
-        whole: format!("{} set {}", view.program, set.id),
+        whole: format!("\"{} set {}\"", view.program, set.id),
         date: today(&site.site),
     };
     let handout = Handout::of(&view, set, &about)?;

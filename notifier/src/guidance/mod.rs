@@ -27,7 +27,7 @@ use types::{Basis, MemberGuidance, SetGuidance, WeekGuidance};
 pub const REMINDER: &str =
     "A forecast never identifies a bird: it says what to expect, and the bird decides.";
 
-pub(crate) const WHEN_NONE_FITS: &str = "When no name fits, leave the bird unnamed within its set and write down, before looking \
+const WHEN_NONE_FITS: &str = "When no name fits, leave the bird unnamed within its set and write down, before looking \
 anything up: size against a bird beside it, bill and legs (length, shape, colour), wing tip against tail, what the \
 feathers of back and wing looked like and how worn they were, calls, what it did, the light, the distance, and who \
 else saw it. Take pictures, even poor ones.";

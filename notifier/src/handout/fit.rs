@@ -22,7 +22,8 @@ pub(super) const POINT: f64 = 25.4 / 72.0;
 pub(super) const LINE: f64 = 1.3;
 /// Sizes of letters, points, the first that fits being taken. The last is the smallest that a
 /// handout should have; common practice, no source.
-const SIZES: [f64; 6] = [10.5, 10.0, 9.5, 9.0, 8.5, 8.0];
+const SIZES: [f64; 6] = [10.5, 10.0, 9.5, 9.0, 8.5, SMALLEST];
+pub(super) const SMALLEST: f64 = 8.0;
 /// Sizes that do not hang on how much there is to say, points.
 pub(super) const TITLE: f64 = 17.0;
 pub(super) const UNDER: f64 = 10.0;
@@ -31,7 +32,7 @@ pub(super) const FOOT: f64 = 9.0;
 /// Below the head, and above the foot.
 pub(super) const AIR: f64 = 2.0;
 /// A browser's lines and gaps come out a little higher than ours.
-const SLACK: f64 = 1.03;
+const SLACK: f64 = 1.02;
 
 /// A side that was made to fit.
 #[derive(Debug, Clone, Serialize)]
@@ -58,11 +59,12 @@ pub(super) fn head(letters: &Letters, title: &str, under: &str) -> Result<f64, H
     Ok(title + under + AIR)
 }
 
-/// The first of the drafts that fits, in the largest letters that let it; drafts say less and less.
-/// None where not even the last fits.
+/// The first of the drafts that fits, in the largest letters that let it, those of `least` points at
+/// least; drafts say less and less. None where not even the last fits.
 pub(super) fn side(
     letters: &Letters,
     drafts: impl IntoIterator<Item = Vec<Block>>,
+    least: f64,
     room: &Room,
 ) -> Result<Option<Fitted>, HandoutError> {
     let mut foot = AIR;
@@ -70,7 +72,7 @@ pub(super) fn side(
         foot += height(letters, block, FOOT, WIDTH)?;
     }
     for draft in drafts {
-        for size in SIZES {
+        for size in SIZES.into_iter().filter(|s| *s >= least) {
             let Some((columns, high)) = columns(letters, &draft, size, room.height - foot)? else {
                 continue;
             };
@@ -146,7 +148,7 @@ mod tests {
     #[test]
     fn more_words_get_smaller_letters_and_then_less_is_said() {
         let letters = Letters::default();
-        let fit = |drafts: Vec<Vec<Block>>| side(&letters, drafts, &room(200.0)).unwrap();
+        let fit = |drafts: Vec<Vec<Block>>| side(&letters, drafts, SMALLEST, &room(200.0)).unwrap();
         let few = fit(vec![paragraphs(4)]).unwrap();
         assert_eq!(few.size, SIZES[0]);
         let more = fit(vec![paragraphs(26)]).unwrap();
@@ -165,7 +167,9 @@ mod tests {
         blocks.push(Block::heading("Marks"));
         blocks.push(Block::mark("Bill", "(structure)"));
         blocks.extend(paragraphs(3));
-        let fitted = side(&letters, [blocks], &room(250.0)).unwrap().unwrap();
+        let fitted = side(&letters, [blocks], SMALLEST, &room(250.0))
+            .unwrap()
+            .unwrap();
         let last = fitted.columns[0].last().unwrap();
         assert!(!last.leads_on(), "{last:?}");
         let told: Vec<usize> = fitted.columns.iter().map(Vec::len).collect();

@@ -2,7 +2,7 @@
 
 use super::said::Block;
 use super::together;
-use crate::guidance::{CAUTIONS, REMINDER, SiteView, WHEN_NONE_FITS};
+use crate::guidance::{CAUTIONS, REMINDER, SiteView};
 use crate::lesson::{Group, Lesson, bound_to, months};
 use crate::words;
 use config::look_alikes::{LookAlikeSet, Mark, PlumageMonths};
@@ -12,11 +12,15 @@ const STRETCHES: usize = 4;
 /// Marks at least, however short the room.
 const LEAST_MARKS: usize = 3;
 
-/// The first side: dates, plumages by month, cautions. First with all there is to say of moult.
+const WHEN_NONE_FITS: &str = "When no name fits, leave the bird unnamed within its set, and write \
+    down what you saw and heard before you look anything up.";
+
+/// The first side: dates, plumages by month, what cannot be told, cautions. First with all there is to say of moult.
 pub(super) fn first_sides(view: &SiteView, set: &LookAlikeSet) -> Vec<Vec<Block>> {
     let draft = |moult: bool, stretches: usize| {
         let mut blocks = dates(view, set, stretches);
         blocks.extend(plumages(view, set, moult));
+        blocks.extend(untold(&Lesson::at(view, set, None)));
         blocks.extend(cautions(view));
         blocks
     };
@@ -29,10 +33,7 @@ pub(super) fn first_sides(view: &SiteView, set: &LookAlikeSet) -> Vec<Vec<Block>
 
 /// Below the first side.
 pub(super) fn first_foot() -> Vec<Block> {
-    vec![Block::small(
-        REMINDER,
-        "Marks and what cannot be told: on the other side.",
-    )]
+    vec![Block::small(REMINDER, "Its marks are on the other side.")]
 }
 
 fn dates(view: &SiteView, set: &LookAlikeSet, most: usize) -> Vec<Block> {
@@ -89,21 +90,19 @@ fn cautions(view: &SiteView) -> Vec<Block> {
     blocks
 }
 
-/// The second side: marks in the order of trust, what changes with light, what cannot be told,
-/// what to write down. `whole` is where all of it is told.
+/// The second side: marks in the order of trust, what changes with light, what to write down. `whole` is where all of it is told.
 pub(super) fn second_sides(view: &SiteView, set: &LookAlikeSet, whole: &str) -> Vec<Vec<Block>> {
     let lesson = Lesson::at(view, set, None);
     let all = lesson.trusted().len();
     let draft = |describe: bool, traps: bool, most: usize| {
         let mut blocks = trusted(&lesson, traps, most);
         blocks.extend(light(&lesson));
-        blocks.extend(untold(&lesson));
         if describe {
             blocks.extend(described(&lesson));
         }
         blocks.extend(closing(&lesson));
         if let Some(left_out) = left_out(describe, traps, all.saturating_sub(most)) {
-            let text = format!("Left out for want of room: {left_out}; see {whole}.");
+            let text = format!("Left out for want of room: {left_out}; all of it: {whole}.");
             blocks.push(Block::small("", &text));
         }
         blocks

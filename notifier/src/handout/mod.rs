@@ -67,6 +67,36 @@ pub struct Handout {
     second: Fitted,
 }
 
+/// Height of a row of the picture at most, millimetres.
+const HIGHEST_ROW: f64 = 34.0;
+/// Rows so high at least, with letters of so many points at least, and so many of the drafts: first
+/// what looks well, last what can be read.
+const ROWS: [(f64, f64, usize); 3] = [
+    (22.0, 8.5, 2),
+    (18.0, 8.5, 2),
+    (14.0, fit::SMALLEST, usize::MAX),
+];
+
+/// The words of the first side beside a picture that can be read.
+fn with_picture(
+    letters: &Letters,
+    picture: &SetYear,
+    drafts: &[Vec<Block>],
+    room: f64,
+) -> Result<Option<Fitted>, HandoutError> {
+    for (row, least, drafts_at_most) in ROWS {
+        let room = Room {
+            height: room - picture.height(row),
+            foot: marks::first_foot(),
+        };
+        let drafts = drafts.iter().take(drafts_at_most).cloned();
+        if let Some(fitted) = fit::side(letters, drafts, least, &room)? {
+            return Ok(Some(fitted));
+        }
+    }
+    Ok(None)
+}
+
 impl Handout {
     /// The handout of a set of which two members or more were counted at the site.
     ///
@@ -80,27 +110,23 @@ impl Handout {
         let head = fit::head(&letters, &title, &under)?;
         let too_long = || HandoutError::TooLong(set.id.clone());
 
-        let (least, most) = picture.heights();
         let figure = fit::height(&letters, &caption, fit::CAPTION, fit::WIDTH)?;
-        let first = marks::first_sides(view, set);
-        let room = Room {
-            height: fit::HEIGHT - head - figure - least,
-            foot: marks::first_foot(),
-        };
-        let first = fit::side(&letters, first, &room)?.ok_or_else(too_long)?;
-        let left_over = room.height - first.height;
+        let room = fit::HEIGHT - head - figure;
+        let drafts = marks::first_sides(view, set);
+        let first = with_picture(&letters, &picture, &drafts, room)?.ok_or_else(too_long)?;
+        let left_over = room - first.height;
 
         let second = marks::second_sides(view, set, &about.whole);
         let room = Room {
             height: fit::HEIGHT - head,
             foot: vec![marks::licence(view, about.licence.as_deref())],
         };
-        let second = fit::side(&letters, second, &room)?.ok_or_else(too_long)?;
+        let second = fit::side(&letters, second, fit::SMALLEST, &room)?.ok_or_else(too_long)?;
         Ok(Handout {
             title,
             under,
+            picture_height: left_over.min(picture.height(HIGHEST_ROW)),
             picture,
-            picture_height: (least + left_over.max(0.0)).min(most),
             caption,
             first,
             second,

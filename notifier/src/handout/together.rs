@@ -37,9 +37,9 @@ impl Candidate<'_> {
             .iter()
             .any(|p| match (p.arrival, p.departure) {
                 (Some(from), Some(to)) => {
-                    let length = to.day - from.day;
-                    let since = (f64::from(day.get()) - from.day).rem_euclid(DAYS as f64);
-                    since <= length
+                    // from the day told as its arrival to the one told as its departure
+                    let (from, to) = (from.day.round(), to.day.round());
+                    (f64::from(day.get()) - from).rem_euclid(DAYS as f64) <= to - from
                 }
                 _ => matches!(p.verdict, Verdict::AllYear | Verdict::NoSeason),
             })
@@ -159,10 +159,9 @@ impl Stretch {
     }
 }
 
-/// A day of the year as a date.
+/// A day of the year as a date of a common year, as passages have theirs.
 fn day(day: DayOfYear) -> String {
-    // a leap year has all days
-    day.in_year(2024).map(words::day_month).unwrap_or_default()
+    day.in_year(2023).map(words::day_month).unwrap_or_default()
 }
 
 #[cfg(test)]

@@ -135,7 +135,7 @@ fn names(set: &LookAlikeSet, kept: &[&Species]) -> Vec<String> {
 }
 
 /// Does the name stand in a text, not as a part of another word?
-fn says(text: &str, name: &str) -> bool {
+pub(crate) fn says(text: &str, name: &str) -> bool {
     text.match_indices(name).any(|(at, found)| {
         let before = text[..at].chars().next_back();
         let after = text[at + found.len()..].chars().next();

@@ -4,7 +4,7 @@ use super::scene::{Pages, reserve};
 use axum::http::StatusCode;
 
 /// Every page of a site of the reserve.
-pub const PAGES: [&str; 10] = [
+pub const PAGES: [&str; 11] = [
     "/",
     "/west-hide",
     "/west-hide/season",
@@ -12,6 +12,7 @@ pub const PAGES: [&str; 10] = [
     "/west-hide?week=2024-W40",
     "/west-hide?week=2024-W03",
     "/west-hide/set/small-sandpipers",
+    "/west-hide/set/small-sandpipers/handout",
     "/west-hide/species/calidris-minuta",
     "/west-hide/species/calidris-alpina",
     "/east-hide",
