@@ -24,6 +24,8 @@ pub struct Workspace {
     pub root: PathBuf,
     /// Name of the whole, shown on the digest.
     pub name: String,
+    /// What whoever reads its pages and digests is to know of the whole.
+    pub about: Option<String>,
     /// Who keeps it; shown as the digest's contact.
     pub keeper: Option<String>,
     /// Language of species names shown (BCP 47 primary tag); the scientific name stands in.

@@ -50,6 +50,10 @@ const TOP: &[Key] = &[
 
 const WORKSPACE: &[Key] = &[
     Key("name", "the name of the whole, shown on the digest"),
+    Key(
+        "about",
+        "a sentence for whoever reads the pages and the digest",
+    ),
     Key("keeper", "who keeps it, shown on the digest"),
     Key("language", LANGUAGE_WANTED),
     Key(
@@ -109,6 +113,7 @@ fn read(top: &Section<'_>, root: &Path, files: &dyn SetFiles) -> Option<Workspac
     Some(Workspace {
         root: root.to_owned(),
         name: general.name,
+        about: general.about,
         keeper: general.keeper,
         language: general.language,
         visits_assumed: general.visits_assumed,
@@ -170,6 +175,7 @@ fn with_members(mut species: Vec<Species>, sets: &[LookAlikeSet]) -> Vec<Species
 /// `[workspace]`
 struct General {
     name: String,
+    about: Option<String>,
     keeper: Option<String>,
     language: String,
     visits_assumed: u32,
@@ -180,11 +186,13 @@ impl General {
     fn read(top: &Section<'_>) -> Option<General> {
         let section = top.section("workspace", WORKSPACE)?;
         let name = section.need_text("name").map(Spanned::into_inner);
+        let about = section.text("about").map(Spanned::into_inner);
         let keeper = section.text("keeper").map(Spanned::into_inner);
         let visits_assumed = section.whole("visits_assumed", 1..=50, VISITS_ASSUMED);
         Some(General {
             language: language(&section)?,
             name: name?,
+            about,
             keeper,
             visits_assumed: visits_assumed?,
             records: records::rules(&section),

@@ -166,10 +166,11 @@ fn every_wrong_setting_is_told_in_one_sentence() {
 
 #[test]
 fn subscriptions_and_the_keepers_token_are_read() {
-    let more = "[service]\npublic_url = \"https://birds.skerrow.example\"\nsubscribe = true\n\
+    let more = "[service]\npublic_url = \"https://birds.skerrow.example\"\nsubscribe = true\npages_per_minute = 600\n\
                 keeper_token_file = \"keeper\"\nproxy_header = \"X-Forwarded-For\"\n";
     let service = parse(more).expect("settings").service;
     assert!(service.subscribe);
+    assert_eq!(service.pages_per_minute, 600);
     let file = Secret::File(Path::new("/reserve/keeper").into());
     assert_eq!(service.keeper_token, Some(file));
     assert_eq!(service.proxy_header.as_deref(), Some("X-Forwarded-For"));
@@ -182,6 +183,7 @@ fn subscriptions_that_cannot_work_are_told() {
     let both = [
         ("subscribe = true", "without public_url"),
         ("proxy_header = \"X-Real: a\"", "X-Real: a"),
+        ("pages_per_minute = 0", "a whole number from 1 to 1000000"),
         ("keeper_token_env = \"A B\"", "A B"),
     ];
     for (line, wanted) in both {

@@ -30,6 +30,7 @@ pub fn digest(
     Ok(Digest {
         title: workspace.digest.title.clone(),
         workspace: workspace.name.clone(),
+        about: workspace.about.clone(),
         keeper: workspace.keeper.clone(),
         date,
         week: IsoWeek::of(date),
@@ -38,11 +39,16 @@ pub fn digest(
             .iter()
             .map(|view| site(view, date))
             .collect::<Result<_, _>>()?,
-        more: Some(format!(
-            "{} week --site {{site}} --date {date} --set {{set}} --all",
-            sites.first().map_or("wingtide", |view| view.program)
-        )),
+        more: page_of_a_set(workspace),
     })
+}
+
+/// Where the service shows a set through the year to everybody, as [`Digest::more`] has it.
+fn page_of_a_set(workspace: &Workspace) -> Option<String> {
+    let service = &workspace.service;
+    let public = service.public_url.as_ref().filter(|_| service.pages)?;
+    let base = public.as_str().trim_end_matches('/');
+    Some(format!("{base}/{{site}}/set/{{set}}"))
 }
 
 fn site(view: &SiteView, date: NaiveDate) -> Result<SiteDigest, ChartError> {

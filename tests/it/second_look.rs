@@ -93,11 +93,11 @@ fn visits() -> impl Iterator<Item = NaiveDate> {
 }
 
 /// Date, species, number, observer.
-type Row = (NaiveDate, &'static str, u32, &'static str);
+pub type Row = (NaiveDate, &'static str, u32, &'static str);
 
 /// The three slips, in the order of their kinds: day and month swapped, a nought too many, and
 /// Dunlin under the name of Curlew Sandpiper.
-fn slips() -> [Row; 3] {
+pub fn slips() -> [Row; 3] {
     [
         (date(LAST, 9, 5), "Anthus trivialis", 6, "Ann Warden"),
         (date(LAST, 9, 8), "Calidris alpina", 150, "B. Keeper"),
@@ -124,7 +124,7 @@ fn true_rows() -> Vec<Row> {
 }
 
 /// The rows as they were written: slips in the place of what was true.
-fn written() -> Vec<Row> {
+pub fn written() -> Vec<Row> {
     let of_slips = [
         (date(LAST, 5, 9), "Anthus trivialis"),
         (date(LAST, 9, 8), "Calidris alpina"),
@@ -159,18 +159,18 @@ fn reserve(rows: &[Row]) -> Workspace {
     workspace
 }
 
-fn fitted(rows: &[Row]) -> Workspace {
+pub fn fitted(rows: &[Row]) -> Workspace {
     let workspace = reserve(rows);
     workspace.run(&["fit"]).works();
     workspace
 }
 
-fn records(workspace: &Workspace) -> Vec<Value> {
+pub fn records(workspace: &Workspace) -> Vec<Value> {
     let found = workspace.run(&["second-look", "--json"]).json();
     found["records"].as_array().expect("records").clone()
 }
 
-fn of(records: &[Value], slip: &Row) -> Value {
+pub fn of(records: &[Value], slip: &Row) -> Value {
     let day = slip.0.to_string();
     let found = records
         .iter()
@@ -180,11 +180,11 @@ fn of(records: &[Value], slip: &Row) -> Value {
         .clone()
 }
 
-fn name(record: &Value) -> String {
+pub fn name(record: &Value) -> String {
     record["record"].as_str().expect("a fingerprint").to_owned()
 }
 
-fn count_on(workspace: &Workspace, slip: &Row) -> Count {
+pub fn count_on(workspace: &Workspace, slip: &Row) -> Count {
     let root = workspace.path("");
     let settings: Settings = config::load(&root).expect("settings");
     let store = Store::open_existing(&root).expect("a store");

@@ -37,6 +37,8 @@ pub struct ServiceSettings {
     pub public_url: Option<Url>,
     /// Are pages, feeds and the API for everybody there?
     pub pages: bool,
+    /// How many of them one peer gets in a minute.
+    pub pages_per_minute: u32,
     /// May readers put themselves on the list?
     pub subscribe: bool,
     /// What the keeper's pages are opened with; a file in the store, made at first use, where None.
@@ -52,6 +54,7 @@ const KEYS: &[Key] = &[
     Key("listen", r#"an address and port such as "127.0.0.1:7878""#),
     Key("public_url", PUBLIC_URL),
     Key("pages", "true or false"),
+    Key("pages_per_minute", "a whole number from 1 to 1000000"),
     Key("subscribe", "true or false"),
     Key(
         KEEPER_TOKEN[0],
@@ -73,6 +76,10 @@ const LOAD: &str = "15 4 * * *";
 const DIGEST: &str = "30 6 * * mon";
 /// Not to be reached from other machines unless someone says so.
 const LISTEN: SocketAddr = SocketAddr::new(std::net::IpAddr::V4(Ipv4Addr::LOCALHOST), 7878);
+
+/// A hundred a second: more than a class of pupils behind one address asks for, and less than keeps a
+/// small machine busy. Our choice, neither measured nor taken from a standard.
+const PAGES_PER_MINUTE: u32 = 6000;
 
 /// The `[service]` of the file, or its defaults.
 pub(crate) fn read(top: &Section<'_>, root: &Path) -> Option<ServiceSettings> {
@@ -97,6 +104,10 @@ pub(crate) fn read(top: &Section<'_>, root: &Path) -> Option<ServiceSettings> {
         listen: listen?,
         public_url: section.and_then(public_url),
         pages: section.is_none_or(|s| !s.has("pages") || s.flag("pages")),
+        pages_per_minute: match section {
+            Some(section) => section.whole("pages_per_minute", 1..=1_000_000, PAGES_PER_MINUTE)?,
+            None => PAGES_PER_MINUTE,
+        },
         subscribe: section.is_some_and(subscribe),
         keeper_token: section.and_then(|s| {
             let written = KEEPER_TOKEN.iter().any(|key| s.has(key));

@@ -19,6 +19,7 @@ pub fn built() -> Built {
     let workspace = Workspace {
         root: folder.path().to_owned(),
         name: "Skerrow Ness".into(),
+        about: None,
         keeper: None,
         language: "en".into(),
         visits_assumed: 3,
@@ -58,6 +59,7 @@ pub fn built() -> Built {
             listen: "127.0.0.1:7878".parse().unwrap(),
             public_url: None,
             pages: true,
+            pages_per_minute: 6000,
             subscribe: false,
             keeper_token: None,
             proxy_header: None,

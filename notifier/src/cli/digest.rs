@@ -10,6 +10,7 @@ use crate::digest::{Digest, MailStamp, Notice, Written, write};
 use crate::loaded::SiteData;
 use crate::service::tables;
 use crate::subscribers::editions::Editions;
+use crate::web::aliases::Aliases;
 use crate::web::shown;
 use chrono::{NaiveDate, Utc};
 use config::settings::{Site, Workspace};
@@ -79,7 +80,8 @@ pub fn compose(
         let sites = &workspace.digest.sites;
         sites.is_empty() || sites.iter().any(|site| site == id)
     };
-    let sites: Vec<(&str, Site)> = shown::sites(workspace)
+    let aliases = Aliases::of(workspace)?;
+    let sites: Vec<(&str, Site)> = shown::sites(workspace, &aliases)
         .into_iter()
         .filter(|(own, _)| covered(own))
         .collect();
@@ -98,7 +100,7 @@ pub fn compose(
         .iter()
         .map(|site| shown::data(SiteData::clone(site), workspace))
         .collect();
-    let settings = shown::workspace(workspace);
+    let settings = shown::workspace(workspace, &aliases);
     let views: Vec<_> = (data.iter().zip(&sites).zip(&loaded))
         .map(|((data, (_, site)), loaded)| data.view(&settings, site, loaded.program()))
         .collect();
@@ -154,14 +156,9 @@ fn send(
 ) -> Result<(), Failure> {
     let key = compose::key(workspace, digest.date);
     let mut conn = tables::open(&workspace.root)?;
-    // readers have no such program
-    let digest = Digest {
-        more: None,
-        ..digest.clone()
-    };
     let editions = Editions::compose(dir, workspace, (digest.date, &digest.notices))?;
     let outgoing = Outgoing {
-        digest: &digest,
+        digest,
         editions: &editions,
         key: &key,
     };

@@ -8,6 +8,7 @@ use crate::digest::Digest;
 use crate::subscribers::editions::{Editions, Personal};
 use crate::subscribers::rows::Subscriber;
 use crate::subscribers::{self, Choices, SubscribersError};
+use crate::web::aliases::Aliases;
 use crate::web::shown;
 use chrono::{DateTime, Utc};
 use config::service::{Recipient, Webhook};
@@ -50,6 +51,8 @@ pub fn queue(
 ) -> Result<Queued, DeliveryError> {
     let Outgoing { digest, key, .. } = outgoing;
     let store_key = StoreKey::open(&workspace.root)?;
+    let aliases = Aliases::of(workspace)?;
+    let shown = shown::sites(workspace, &aliases).into_iter();
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     forget_old(&tx, now)?;
     tx.prepare_cached(
@@ -66,6 +69,7 @@ pub fn queue(
         tx: &tx,
         workspace,
         digest,
+        shown: shown.map(|(own, site)| (site.id, own)).collect(),
         key,
         store_key,
         now,
@@ -120,6 +124,8 @@ struct Queue<'a> {
     tx: &'a Transaction<'a>,
     workspace: &'a Workspace,
     digest: &'a Digest,
+    /// The settings' own ids of sites by those that they have in digests.
+    shown: HashMap<String, &'a str>,
     key: &'a str,
     store_key: StoreKey,
     now: DateTime<Utc>,
@@ -245,10 +251,8 @@ impl Queue<'_> {
 
     /// The rendering with the sites that the recipient wants.
     fn mail_contents(&mut self, recipient: &Recipient) -> Result<Option<i64>, DeliveryError> {
-        // digests have the ids under which sites are shown, settings their own
-        let shown = shown::sites(self.workspace);
-        let own = |id: &str| shown.iter().find(|(_, s)| s.id == id).map(|(own, _)| *own);
         let named = |id: &str| recipient.sites.iter().any(|site| site == id);
+        let own = |id: &str| self.shown.get(id).copied();
         let wanted = |id: &str| recipient.sites.is_empty() || named(own(id).unwrap_or(id));
         let covered = self.digest.sites.iter().map(|s| s.guidance.site.as_str());
         let form = covered

@@ -39,6 +39,8 @@ pub struct Digest {
     pub title: String,
     /// Name of the workspace.
     pub workspace: String,
+    /// What is to be known of the whole.
+    pub about: Option<String>,
     /// Who keeps the counts, as the contact.
     pub keeper: Option<String>,
     /// The date it is about.
@@ -49,8 +51,8 @@ pub struct Digest {
     pub notices: Vec<Notice>,
     /// Sites in the order to be shown.
     pub sites: Vec<SiteDigest>,
-    /// The command that shows all of a set, with `{site}` and `{set}` for their ids; None where
-    /// readers have no such program.
+    /// The address of a set's page, with `{site}` and `{set}` for their ids; None where readers have
+    /// none to go to.
     pub more: Option<String>,
 }
 

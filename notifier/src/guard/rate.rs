@@ -46,6 +46,15 @@ pub const LOGINS: Rate = Rate {
     every: Duration::from_secs(30),
 };
 
+/// Pages that everybody may see, so many a minute: a quarter of them at once, the rest evenly. The
+/// settings say how many.
+pub fn pages(per_minute: u32) -> Rate {
+    Rate {
+        burst: (per_minute / 4).max(1),
+        every: Duration::from_secs(60) / per_minute.max(1),
+    }
+}
+
 /// Who is counted: the peer, or the one that a trusted proxy names. An IPv6 network counts as one, since
 /// its holder has all of its addresses (RFC 6177: a /56 or so for each home, a /64 at the least).
 #[derive(Debug, Clone, Default)]
@@ -106,18 +115,28 @@ fn layered(pages: Router, rate: Rate, counted: &Counted, methods: Option<Vec<Met
     if let Ok(runtime) = Handle::try_current() {
         runtime.spawn(async move {
             // peers that have not asked for a while are forgotten, or they would add up for years
+            let mut looks = 0_u32;
             while let Some(limiter) = limiter.upgrade() {
-                limiter.retain_recent();
+                looks += 1;
+                if limiter.len() > MOST_PEERS || looks >= FORGET {
+                    looks = 0;
+                    limiter.retain_recent();
+                    limiter.shrink_to_fit();
+                }
                 drop(limiter);
-                tokio::time::sleep(FORGET).await;
+                tokio::time::sleep(LOOK).await;
             }
         });
     }
     pages.layer(GovernorLayer::new(config).error_handler(refused))
 }
 
-/// Between two looks for peers to forget.
-const FORGET: Duration = Duration::from_secs(60);
+/// Between two looks how many peers are known; each takes less than a hundred bytes.
+const LOOK: Duration = Duration::from_secs(1);
+/// Looks after which those that may ask as if they never had are forgotten.
+const FORGET: u32 = 60;
+/// They are forgotten at the next look where there are more.
+const MOST_PEERS: usize = 20_000;
 
 fn refused(error: GovernorError) -> Response<Body> {
     let mut answer = Response::new(Body::from(
@@ -136,6 +155,14 @@ fn refused(error: GovernorError) -> Response<Body> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn pages_come_at_the_pace_of_the_settings() {
+        let rate = pages(6000);
+        assert_eq!((rate.burst, rate.every), (1500, Duration::from_millis(10)));
+        let slow = pages(1);
+        assert_eq!((slow.burst, slow.every), (1, Duration::from_secs(60)));
+    }
 
     fn who(header: Option<&str>, fields: &[&str], peer: &str) -> String {
         let counted = Counted {

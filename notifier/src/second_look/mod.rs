@@ -22,3 +22,4 @@ pub use list::{Question, SecondLooks, Which, list};
 pub use past::Past;
 pub use pending::leave_out_pending;
 pub use screen::{line, screen, trail};
+pub(crate) use screen::{shares, what};

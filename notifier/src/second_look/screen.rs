@@ -85,7 +85,7 @@ pub fn line(question: &Question) -> String {
 }
 
 /// Species, count, site and date.
-pub(super) fn what(question: &Question) -> String {
+pub(crate) fn what(question: &Question) -> String {
     format!(
         "{}, {}, {}, {}",
         question.name,
@@ -96,7 +96,7 @@ pub(super) fn what(question: &Question) -> String {
 }
 
 /// Shares in words, the largest first.
-pub(super) fn shares(look_alikes: &[LookAlike]) -> Option<String> {
+pub(crate) fn shares(look_alikes: &[LookAlike]) -> Option<String> {
     let one = |l: &LookAlike| format!("{} {}", l.name, words::chance(l.share));
     let all: Vec<String> = look_alikes.iter().map(one).collect();
     (all.len() > 1).then(|| all.join(", "))

@@ -24,7 +24,8 @@ mod web;
 
 use crate::deliveries::key::StoreKey;
 use crate::guard::patience::{Patient, Peer};
-use crate::guard::rate::Counted;
+use crate::guard::rate::{self, Counted};
+use crate::subscribers::pages::Whole;
 use crate::web::Web;
 use chrono::{DateTime, NaiveDate, Utc};
 use config::settings::Workspace;
@@ -61,9 +62,13 @@ pub struct Service {
     dir: PathBuf,
     root: PathBuf,
     name: String,
+    /// What stands on every page of it.
+    whole: Whole,
     timetable: Timetable,
     page: String,
     public_pages: bool,
+    /// Pages for everybody that one peer gets in a minute.
+    pages_per_minute: u32,
     /// The address under which people reach it.
     public: Option<Url>,
     /// Who may see the keeper's pages; given away once, to those pages.
@@ -111,9 +116,11 @@ impl Service {
             dir: dir.to_owned(),
             root: workspace.root.clone(),
             name: workspace.name.clone(),
+            whole: Whole::of(workspace),
             timetable: Timetable::of(workspace),
             page: format!("http://{address}/keeper"),
             public_pages: settings.pages,
+            pages_per_minute: settings.pages_per_minute,
             public: settings.public_url.clone(),
             entry: Mutex::new(Some((entry, key))),
             counted: Counted {
@@ -139,19 +146,7 @@ impl Service {
         listener: TcpListener,
         more: axum::Router,
     ) -> io::Result<()> {
-        let mut pages = web::router(Arc::clone(&self)).merge(more);
-        let entry = held(&self.entry).take();
-        if let Some(entry) = entry {
-            let desk = desk::router(Arc::clone(&self), entry, &self.counted);
-            pages = pages.merge(desk);
-        }
-        if self.public_pages {
-            let public = Web::of(&self.dir, Arc::clone(&self.clock));
-            let fresh = Arc::clone(&public);
-            // the schedule waits for no page
-            tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
-            pages = pages.merge(crate::web::router(public));
-        }
+        let pages = self.plain_pages().merge(more).merge(self.desk());
         let stop = self.stop.clone();
         let listener = Patient::new(listener, REQUEST);
         let pages = web::bounded(pages).into_make_service_with_connect_info::<Peer>();
@@ -166,6 +161,27 @@ impl Service {
         match tokio::time::timeout(patience, web).await {
             Ok(Ok(ended)) => ended,
             _ => Ok(()),
+        }
+    }
+
+    /// What everybody may ask for, no faster than the settings let one peer.
+    fn plain_pages(self: &Arc<Self>) -> axum::Router {
+        let mut plain = web::router(Arc::clone(self));
+        if self.public_pages {
+            let public = Web::of(&self.dir, Arc::clone(&self.clock));
+            let fresh = Arc::clone(&public);
+            // the schedule waits for no page
+            tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
+            plain = plain.merge(crate::web::router(public));
+        }
+        rate::bounded(plain, rate::pages(self.pages_per_minute), &self.counted)
+    }
+
+    /// The keeper's pages; none at a second call, which the entry was given away at.
+    fn desk(self: &Arc<Self>) -> axum::Router {
+        match held(&self.entry).take() {
+            Some(entry) => desk::router(Arc::clone(self), entry, &self.counted),
+            None => axum::Router::new(),
         }
     }
 

@@ -158,8 +158,6 @@ impl Running<'_> {
     fn told_to_readers(&mut self, composed: &Composed) -> Digest {
         let digest = Digest {
             notices: self.notices.clone(),
-            // readers have no such program
-            more: None,
             ..composed.digest.clone()
         };
         for site in &digest.sites {

@@ -68,45 +68,14 @@ impl Choices {
                 what: "A form of this length",
             });
         }
-        let among = |name: &str, what, known: &dyn Fn(&str) -> bool| {
-            let own = fields.iter().filter(|(field, _)| field == name);
-            let own: BTreeSet<String> = own.map(|(_, value)| value.clone()).collect();
-            match own.iter().all(|value| known(value)) {
-                true => Ok(own),
-                false => Err(NotOffered { what }),
-            }
-        };
-        let one = |name: &str| {
-            let own = fields.iter().rev().find(|(field, _)| field == name);
-            own.map(|(_, value)| value.as_str())
-        };
-        let frequency = match one("frequency") {
-            None | Some("weekly") => Frequency::Weekly,
-            Some("openings") => Frequency::Openings,
-            Some(_) => return Err(NotOffered { what: "How often" }),
-        };
-        let dates = match one("dates") {
-            None => DateStyle::default(),
-            Some(name) => DateStyle::ALL
-                .into_iter()
-                .find(|style| style.name() == name)
-                .ok_or(NotOffered {
-                    what: "The way of writing dates",
-                })?,
-        };
-        let language = one("language").filter(|l| *l != offer.language);
-        if language.is_some_and(|l| !offer.has_language(l)) {
-            return Err(NotOffered {
-                what: "The language",
-            });
-        }
+        let form = Form { fields, offer };
         Ok(Choices {
-            sites: among("site", "A site", &|id| offer.has_site(id))?,
-            sets: among("set", "A look-alike set", &|id| offer.has_set(id))?,
-            species: among("species", "A species", &|name| offer.has_species(name))?,
-            frequency,
-            language: language.map(str::to_owned),
-            dates,
+            sites: form.among("site", "A site", |id| offer.has_site(id))?,
+            sets: form.among("set", "A look-alike set", |id| offer.has_set(id))?,
+            species: form.among("species", "A species", |name| offer.has_species(name))?,
+            frequency: form.frequency()?,
+            language: form.language()?,
+            dates: form.dates()?,
         })
     }
 
@@ -128,6 +97,64 @@ impl Choices {
     /// Neither sets nor species are chosen.
     pub fn wants_all(&self) -> bool {
         self.sets.is_empty() && self.species.is_empty()
+    }
+}
+
+/// A form that was sent, and what it may choose from.
+struct Form<'a> {
+    fields: &'a [(String, String)],
+    offer: &'a Offer,
+}
+
+impl Form<'_> {
+    /// All that stands under a name.
+    fn among(
+        &self,
+        name: &str,
+        what: &'static str,
+        known: impl Fn(&str) -> bool,
+    ) -> Result<BTreeSet<String>, NotOffered> {
+        let own = self.fields.iter().filter(|(field, _)| field == name);
+        let own: BTreeSet<String> = own.map(|(_, value)| value.clone()).collect();
+        match own.iter().all(|value| known(value)) {
+            true => Ok(own),
+            false => Err(NotOffered { what }),
+        }
+    }
+
+    /// What stands under a name last.
+    fn one(&self, name: &str) -> Option<&str> {
+        let own = self.fields.iter().rev().find(|(field, _)| field == name);
+        own.map(|(_, value)| value.as_str())
+    }
+
+    fn frequency(&self) -> Result<Frequency, NotOffered> {
+        match self.one("frequency") {
+            None | Some("weekly") => Ok(Frequency::Weekly),
+            Some("openings") => Ok(Frequency::Openings),
+            Some(_) => Err(NotOffered { what: "How often" }),
+        }
+    }
+
+    fn dates(&self) -> Result<DateStyle, NotOffered> {
+        let Some(name) = self.one("dates") else {
+            return Ok(DateStyle::default());
+        };
+        let mut known = DateStyle::ALL.into_iter();
+        known.find(|style| style.name() == name).ok_or(NotOffered {
+            what: "The way of writing dates",
+        })
+    }
+
+    /// None for the workspace's own, which may change.
+    fn language(&self) -> Result<Option<String>, NotOffered> {
+        let other = self.one("language").filter(|l| *l != self.offer.language);
+        match other {
+            Some(tag) if !self.offer.has_language(tag) => Err(NotOffered {
+                what: "The language",
+            }),
+            other => Ok(other.map(str::to_owned)),
+        }
     }
 }
 

@@ -9,6 +9,7 @@ use crate::dates::{self, DateStyle};
 use crate::digest::{Digest, Notice, SiteDigest};
 use crate::guidance::SiteView;
 use crate::service::tables;
+use crate::web::aliases::Aliases;
 use crate::web::{ShownSite, Snapshot, SnapshotError, shown};
 use chrono::NaiveDate;
 use config::settings::{Site, Workspace};
@@ -95,7 +96,10 @@ impl Editions {
             return Ok(Editions::default());
         }
         let snapshot = Snapshot::read(dir)?;
-        let covered = covered(workspace);
+        let covered = covered(
+            workspace,
+            &Aliases::of(workspace).map_err(SubscribersError::from)?,
+        );
         let sites = snapshot.sites.iter();
         let sites: Vec<&ShownSite> = sites.filter(|s| covered.contains(&s.site.id)).collect();
         let mut told: Vec<Notice> = notices.iter().cloned().map(Notice::for_everybody).collect();
@@ -112,8 +116,6 @@ impl Editions {
             });
             let edition = Digest {
                 notices: told.clone(),
-                // readers have no such program
-                more: None,
                 ..made?
             };
             all.insert(tongue, edition);
@@ -173,9 +175,9 @@ fn views<'a>(sites: &[&'a ShownSite], settings: &'a Workspace) -> Vec<SiteView<'
 }
 
 /// Ids, as shown, of the sites that the digest covers.
-pub(super) fn covered(workspace: &Workspace) -> BTreeSet<String> {
+pub(super) fn covered(workspace: &Workspace, aliases: &Aliases) -> BTreeSet<String> {
     let named = &workspace.digest.sites;
-    let shown = shown::sites(workspace).into_iter();
+    let shown = shown::sites(workspace, aliases).into_iter();
     let covered = shown.filter(|(own, _)| named.is_empty() || named.iter().any(|n| n == own));
     covered.map(|(_, site): (&str, Site)| site.id).collect()
 }

@@ -78,50 +78,81 @@ pub(super) fn take(
 ) -> Result<Vec<Ready>, SubscribersError> {
     // older ones say nothing any more, not even that one went out within the hour
     conn.execute("DELETE FROM letters WHERE sent_at < ?1", [now - BETWEEN_S])?;
+    let mut ready = Vec::new();
+    for waiting in due(conn, now)? {
+        if !waiting.put_off(conn, now)? {
+            continue;
+        }
+        match waiting.ready(conn, workspace, key)? {
+            Some(letter) => ready.push(letter),
+            None => {
+                conn.execute("DELETE FROM letters WHERE id = ?1", [waiting.id])?;
+            }
+        }
+    }
+    Ok(ready)
+}
+
+/// A mail in the queue.
+struct Waiting {
+    id: i64,
+    reader: i64,
+    kind: Kind,
+    made_at: i64,
+    /// Times that it was tried before.
+    tries: u32,
+    due_at: i64,
+}
+
+fn due(conn: &Connection, now: i64) -> Result<Vec<Waiting>, SubscribersError> {
     let mut statement = conn.prepare(
         "SELECT id, reader, kind, made_at, tries, due_at FROM letters
          WHERE sent_at IS NULL AND due_at <= ?1 ORDER BY id LIMIT ?2",
     )?;
     let due = statement.query_map([now, AT_A_TIME], |row| {
-        let kind = match row.get::<_, String>(2)?.as_str() {
-            "confirm" => Kind::Confirm,
-            _ => Kind::Known,
-        };
-        Ok((
-            row.get(0)?,
-            row.get(1)?,
-            kind,
-            row.get(3)?,
-            row.get(4)?,
-            row.get(5)?,
-        ))
+        Ok(Waiting {
+            id: row.get(0)?,
+            reader: row.get(1)?,
+            kind: match row.get::<_, String>(2)?.as_str() {
+                "confirm" => Kind::Confirm,
+                _ => Kind::Known,
+            },
+            made_at: row.get(3)?,
+            tries: row.get(4)?,
+            due_at: row.get(5)?,
+        })
     })?;
-    let due: Vec<(i64, i64, Kind, i64, u32, i64)> = due.collect::<Result<_, _>>()?;
-    let mut ready = Vec::new();
-    for (id, reader, kind, made_at, tries, due_at) in due {
-        let wait = crate::deliveries::backoff::wait(tries + 1, None);
+    Ok(due.collect::<Result<_, _>>()?)
+}
+
+impl Waiting {
+    /// Puts its next try off; false where somebody else did before us.
+    fn put_off(&self, conn: &Connection, now: i64) -> Result<bool, SubscribersError> {
+        let wait = crate::deliveries::backoff::wait(self.tries + 1, None);
         let next = now + wait.unwrap_or(Duration::ZERO).as_secs() as i64;
         let sql = "UPDATE letters SET tries = tries + 1, due_at = ?3 WHERE id = ?1 AND due_at = ?2";
-        if conn.execute(sql, [id, due_at, next])? == 0 {
-            continue;
-        }
-        let subscriber = rows::of(conn, reader)?;
-        let letter = subscriber
-            .as_ref()
-            .and_then(|s| written(workspace, key, (kind, s), made_at));
-        let (Some(subscriber), Some((subject, text))) = (&subscriber, letter) else {
-            conn.execute("DELETE FROM letters WHERE id = ?1", [id])?;
-            continue;
+        Ok(conn.execute(sql, [self.id, self.due_at, next])? > 0)
+    }
+
+    /// Written out; None where there is no more reason for it.
+    fn ready(
+        &self,
+        conn: &Connection,
+        workspace: &Workspace,
+        key: &StoreKey,
+    ) -> Result<Option<Ready>, SubscribersError> {
+        let Some(subscriber) = rows::of(conn, self.reader)? else {
+            return Ok(None);
         };
-        ready.push(Ready {
-            id,
+        let letter = written(workspace, key, (self.kind, &subscriber), self.made_at);
+        Ok(letter.map(|(subject, text)| Ready {
+            id: self.id,
             to: subscriber.mail.clone(),
             subject,
             text,
-            tries: tries + 1,
-        });
+            tries: self.tries + 1,
+        }))
     }
-    Ok(ready)
 }
 
 /// Records that one went out, or is not tried again.
@@ -188,7 +219,7 @@ fn written(
                 Block::Line(link.to_string()),
                 Block::Text(format!(
                     "The link works once, until {}. If it was not you, do nothing: nothing more \
-                     is sent, and your address is forgotten three days from now.",
+                     is sent, and your address is forgotten a day after the link has ended.",
                     moment(ends)
                 )),
             ],

@@ -1,6 +1,8 @@
 //! What subscribers can choose from: what is written down in the settings and kept from nobody.
 
 use super::editions;
+use crate::deliveries::DeliveryError;
+use crate::web::aliases::Aliases;
 use crate::web::shown;
 use config::settings::{Species, Workspace};
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,9 +47,13 @@ const OWN_NAMES: [(&str, &str); 16] = [
 
 impl Offer {
     /// What there is to choose in a workspace: what everybody may see.
-    pub fn of(workspace: &Workspace) -> Self {
-        let covered = editions::covered(workspace);
-        let shown = shown::workspace(workspace);
+    ///
+    /// # Errors
+    /// [`DeliveryError`] where names for what is not to be named cannot be made.
+    pub fn of(workspace: &Workspace) -> Result<Self, DeliveryError> {
+        let aliases = Aliases::of(workspace)?;
+        let covered = editions::covered(workspace, &aliases);
+        let shown = shown::workspace(workspace, &aliases);
         let name = |s: &Species| {
             let name = shown.shown_name(&s.scientific).to_owned();
             (s.scientific.clone(), name)
@@ -59,13 +65,13 @@ impl Offer {
             let members = set.members.iter();
             members.filter(|m| is_listed(&shown, &m.species)).count() >= 2
         });
-        Offer {
+        Ok(Offer {
             sites: sites.map(|s| (s.id.clone(), s.name.clone())).collect(),
             sets: sets.map(|s| (s.id.clone(), s.title.clone())).collect(),
             languages: languages(&shown),
             species,
             language: shown.language.clone(),
-        }
+        })
     }
 
     /// Whether a site of that id can be chosen.

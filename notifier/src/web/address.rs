@@ -32,6 +32,8 @@ pub enum Place<'a> {
     Calendar(&'a str),
     /// What programs may ask.
     Api,
+    /// Where readers put themselves on the list.
+    Subscribe,
 }
 
 /// How addresses are written.
@@ -73,6 +75,7 @@ fn served(place: &Place) -> String {
         Place::Feed(site) => format!("/{site}/atom.xml"),
         Place::Calendar(site) => format!("/{site}/windows.ics"),
         Place::Api => "/api/v1/openapi.json".to_owned(),
+        Place::Subscribe => "/subscribe".to_owned(),
     }
 }
 
@@ -93,6 +96,8 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Feed(site) => format!("{site}/atom.xml"),
         Place::Calendar(site) => format!("{site}/windows.ics"),
         Place::Api => "api/v1/openapi.json".to_owned(),
+        // a form that no folder of files has
+        Place::Subscribe => "subscribe".to_owned(),
     }
 }
 

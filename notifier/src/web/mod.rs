@@ -6,6 +6,7 @@
 //! of them, what nobody may see.
 
 mod address;
+pub mod aliases;
 mod answer;
 mod api;
 mod ask;
@@ -25,7 +26,7 @@ pub mod shown;
 mod sites;
 mod snapshot;
 mod species;
-mod stamp;
+pub(crate) mod stamp;
 mod this_season;
 pub(crate) mod through_year;
 mod week;

@@ -30,6 +30,8 @@ pub struct Frame {
     pub nav: Vec<Link>,
     /// A site's feed.
     pub feed: Option<Link>,
+    /// What is to be known of the whole.
+    pub about: Option<String>,
     /// Who keeps the counts, without a mail address.
     pub keeper: Option<String>,
 }
@@ -68,6 +70,7 @@ impl Frame {
         Frame {
             title: title.into(),
             trail: vec![Link::new("All sites", home)],
+            about: snapshot.workspace.about.clone(),
             keeper: snapshot.workspace.keeper.as_deref().and_then(name_of),
             ..Frame::bare(&snapshot.workspace.name, addresses)
         }
@@ -95,6 +98,7 @@ impl Frame {
             ),
             Link::new("Feed", feed.clone()),
         ];
+        frame.nav.extend(subscribe(snapshot, addresses));
         frame.feed = Some(Link::new(format!("Each week at {name}"), feed));
         frame
     }
@@ -109,9 +113,19 @@ impl Frame {
             trail: Vec::new(),
             nav: Vec::new(),
             feed: None,
+            about: None,
             keeper: None,
         }
     }
+}
+
+/// The way to the digest by mail, where readers may put themselves on the list: a service takes them
+/// alone, not files in a folder.
+pub(super) fn subscribe(snapshot: &Snapshot, addresses: &Addresses) -> Option<Link> {
+    let workspace = &snapshot.workspace;
+    let is_open = workspace.service.subscribe && workspace.mail.is_some();
+    let to = addresses.to(&Place::Subscribe);
+    (is_open && !addresses.is_folder()).then(|| Link::new("The digest by mail", to))
 }
 
 /// A keeper's name without the address: pages are read by machines that collect those.
@@ -158,6 +172,10 @@ const TEMPLATES: &[(&str, &str)] = &[
     (
         "keeper.html",
         include_str!("../../templates/web/keeper.html"),
+    ),
+    (
+        "second_looks.html",
+        include_str!("../../templates/web/second_looks.html"),
     ),
     ("said.html", include_str!("../../templates/web/said.html")),
     (

@@ -3,11 +3,14 @@
 //! The rules are those of `export` (`ingest/src/export/sensitive.rs`), on what is forecast:
 //!
 //! * A site withheld is not there at all.
-//! * A site coarsened has another id and name, and no words of its own that would tell where it is.
+//! * A site coarsened has another id and name ([`Aliases`]), and no words of its own that would tell
+//!   where it is.
 //! * A species withheld or coarsened is left out of counts, fits and sets before anything is worked
 //!   out: a chance or a share at a site would tell the site. Visits that told of such species alone
 //!   go too, and so do half-years of which nothing else is left.
+//! * A set whose id names such a species goes by another id.
 
+use super::aliases::Aliases;
 use crate::loaded::SiteData;
 use crate::record::LookBack;
 use chrono::{Datelike, NaiveDate};
@@ -20,31 +23,24 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Sites as shown, each after the id that the store knows it by.
-pub fn sites(workspace: &Workspace) -> Vec<(&str, Site)> {
-    let taken: BTreeSet<&str> = workspace.sites.iter().map(|s| s.id.as_str()).collect();
-    let mut free = (1..).filter(|n| !taken.contains(coarse_id(*n).as_str()));
-    let known = workspace.sites.iter();
-    let shown = known.filter(|s| s.sensitive != Some(Sensitive::Withhold));
-    shown
-        .map(|site| {
-            let shown = match site.sensitive {
-                None => site.clone(),
-                Some(_) => coarse(site, free.next().unwrap_or_default()),
-            };
-            (site.id.as_str(), shown)
-        })
-        .collect()
-}
-
-fn coarse_id(number: u32) -> String {
-    format!("area-{number}")
+pub fn sites<'w>(workspace: &'w Workspace, aliases: &Aliases) -> Vec<(&'w str, Site)> {
+    let shown = |site: &'w Site| {
+        let shown = match site.sensitive {
+            None => site.clone(),
+            Some(Sensitive::Withhold) => return None,
+            // one without an alias is not there: better too little is shown than its name
+            Some(Sensitive::Coarsen { .. }) => coarse(site, aliases.site(&site.id)?),
+        };
+        Some((site.id.as_str(), shown))
+    };
+    workspace.sites.iter().filter_map(shown).collect()
 }
 
 /// Under another name, without what its keeper says of the place.
-fn coarse(site: &Site, number: u32) -> Site {
+fn coarse(site: &Site, alias: &str) -> Site {
     Site {
-        id: coarse_id(number),
-        name: format!("Area {number}"),
+        id: format!("area-{alias}"),
+        name: format!("Area {}", alias.to_uppercase()),
         cautions: None,
         ..site.clone()
     }
@@ -52,14 +48,15 @@ fn coarse(site: &Site, number: u32) -> Site {
 
 /// Settings as shown: species and sets without those kept back. Sources, recipients and all that
 /// pages do not tell stay as they are, as no page is given them.
-pub fn workspace(workspace: &Workspace) -> Workspace {
+pub fn workspace(workspace: &Workspace, aliases: &Aliases) -> Workspace {
     let kept = kept_back(workspace);
     let mut shown = workspace.clone();
-    shown.sites = sites(workspace).into_iter().map(|(_, site)| site).collect();
+    let sites = sites(workspace, aliases).into_iter();
+    shown.sites = sites.map(|(_, site)| site).collect();
     shown.species.retain(|s| s.sensitive.is_none());
     for sets in [&mut shown.look_alikes, &mut shown.library] {
         for set in sets.iter_mut() {
-            without(set, &kept, workspace);
+            without(set, &kept, workspace, aliases);
         }
         sets.retain(|set| set.members.len() >= 2);
     }
@@ -75,7 +72,7 @@ fn kept_back(workspace: &Workspace) -> Vec<&Species> {
 const ELSEWHERE: &str = "see the set's own file";
 
 /// A set without these species, and without what names them.
-fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace) {
+fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace, aliases: &Aliases) {
     if kept.is_empty() {
         return;
     }
@@ -83,6 +80,9 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace) {
     let tells = |text: &str| names.iter().any(|name| says(&text.to_lowercase(), name));
     let is_kept = |species: &str| kept.iter().any(|k| k.scientific == species);
     set.members.retain(|m| !is_kept(&m.species));
+    if tells(&in_words(&set.id)) {
+        set.id = format!("set-{}", aliases.set(&set.id).unwrap_or("unnamed"));
+    }
     if tells(&set.title) {
         let left = set.members.iter();
         let left: Vec<&str> = left.map(|m| workspace.shown_name(&m.species)).collect();
@@ -111,6 +111,11 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace) {
     set.marks.retain(|m| !m.shows.is_empty() && !tells(&m.part));
     set.cannot_tell
         .retain(|c| !tells(&c.text) && !c.members.iter().any(|m| is_kept(m)));
+}
+
+/// An id as the words that it is made of.
+fn in_words(id: &str) -> String {
+    id.replace(['-', '_', '.'], " ")
 }
 
 /// The title of a set whose own names a species that is kept back.

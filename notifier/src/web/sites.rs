@@ -1,7 +1,7 @@
 //! All sites.
 
 use super::address::Place;
-use super::page::{self, Frame, Link};
+use super::page::{self, Frame, Link, subscribe};
 use super::render::{Making, Refusal};
 use super::snapshot::ShownSite;
 use crate::guidance::SiteView;
@@ -17,6 +17,7 @@ struct View {
     sites: Vec<Row>,
     /// None in a folder, where nothing answers programs.
     api: Option<String>,
+    subscribe: Option<Link>,
 }
 
 #[derive(Serialize)]
@@ -42,6 +43,7 @@ pub(super) fn page(making: &Making) -> Result<String, Refusal> {
     let view = View {
         week,
         sites: sites.collect(),
+        subscribe: subscribe(snapshot, making.addresses),
         api: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Api)),
     };
     Ok(page::render("sites.html", &frame, &view)?)

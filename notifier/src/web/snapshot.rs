@@ -1,6 +1,8 @@
 //! The workspace as everybody may see it, read at one moment.
 
+use super::aliases::Aliases;
 use super::shown;
+use crate::deliveries::DeliveryError;
 use crate::guidance::SiteView;
 use crate::loaded::{SiteData, SiteDataError};
 use chrono::{DateTime, NaiveDate, SubsecRound, Utc};
@@ -42,6 +44,9 @@ pub enum SnapshotError {
     /// What the store has of a site.
     #[error(transparent)]
     Site(#[from] SiteDataError),
+    /// Names for what is not to be named cannot be made.
+    #[error(transparent)]
+    Aliases(#[from] DeliveryError),
 }
 
 /// How the program is called in what readers are told: they have none.
@@ -54,13 +59,14 @@ impl Snapshot {
     /// [`SnapshotError`] where either cannot be read. A store that is not there yet is empty.
     pub fn read(dir: &Path) -> Result<Self, SnapshotError> {
         let workspace = config::load(dir)?;
+        let aliases = Aliases::of(&workspace)?;
         let store = match Store::open_existing(&workspace.root) {
             Ok(store) => Some(store),
             Err(StoreError::Absent(_) | StoreError::Emptied) => None,
             Err(error) => return Err(error.into()),
         };
         let mut sites = Vec::new();
-        for (own, site) in shown::sites(&workspace) {
+        for (own, site) in shown::sites(&workspace, &aliases) {
             let data = match &store {
                 Some(store) => Some(SiteData::load(store, &workspace, own)?),
                 None => None,
@@ -69,7 +75,7 @@ impl Snapshot {
             let data = data.filter(|data| !data.is_unfitted());
             sites.push(ShownSite { site, data });
         }
-        let workspace = shown::workspace(&workspace);
+        let workspace = shown::workspace(&workspace, &aliases);
         Ok(Snapshot {
             changed: changed(&workspace),
             workspace,

@@ -6,11 +6,11 @@ use std::time::SystemTime;
 
 /// Length and time of each file; None where it is not there.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Stamp([Option<(u64, Option<SystemTime>)>; 4]);
+pub(crate) struct Stamp([Option<(u64, Option<SystemTime>)>; 4]);
 
 impl Stamp {
     /// Of the settings, and of the ledger with what SQLite may keep beside it.
-    pub(super) fn of(dir: &Path) -> Self {
+    pub(crate) fn of(dir: &Path) -> Self {
         let ledger = |end: &str| dir.join(STORE_FOLDER).join(format!("ledger.sqlite{end}"));
         let files = [
             dir.join("wingtide.toml"),

@@ -57,9 +57,9 @@ impl Here {
         }
     }
 
-    /// The link to such a page in the newest of so many mails.
+    /// The link to such a page in that mail, the first being 1.
     fn link(&self, number: usize, page: &str) -> String {
-        let mail = mails(&self.server, number).pop().expect("a mail");
+        let mail = mails(&self.server, number).swap_remove(number - 1);
         let text = text(mail.1.as_bytes());
         let start = format!("{}/{page}/", self.base);
         let mut words = text.split_whitespace();
@@ -109,16 +109,7 @@ async fn tick(window: &Client, field: &str, value: &str) {
 }
 
 async fn goes_through(here: Here, window: &Client) -> Here {
-    window
-        .goto(&format!("{}/subscribe", here.base))
-        .await
-        .expect("a page");
-    let mail = window.find(Locator::Id("mail")).await.expect("a field");
-    mail.send_keys("anna@skerrow.example")
-        .await
-        .expect("written");
-    tick(window, "site", "long-bank").await;
-    press(window, "Put me on the list").await;
+    asks_for_it(&here, window, "anna@skerrow.example").await;
     reads(window, "A mail is on its way").await;
     window.goto(&here.link(1, "confirm")).await.expect("a page");
     press(window, "Yes, send it to me").await;
@@ -133,7 +124,20 @@ async fn goes_through(here: Here, window: &Client) -> Here {
     window.goto(&here.link(2, "leave")).await.expect("a page");
     press(window, "No more digests").await;
     reads(window, "You are off the list").await;
+    asks_for_it(&here, window, "berta@skerrow.example").await;
+    reads(window, "A mail is on its way").await;
     here
+}
+
+async fn asks_for_it(here: &Here, window: &Client, address: &str) {
+    window
+        .goto(&format!("{}/subscribe", here.base))
+        .await
+        .expect("a page");
+    let mail = window.find(Locator::Id("mail")).await.expect("a field");
+    mail.send_keys(address).await.expect("written");
+    tick(window, "site", "long-bank").await;
+    press(window, "Put me on the list").await;
 }
 
 /// Every page of a reader and of the keeper.
@@ -141,6 +145,7 @@ async fn is_open_to_all(here: &Here, window: &Client, width: u32, axe: &str) {
     let pages = [
         ("subscribe", format!("{}/subscribe", here.base)),
         ("asked", format!("{}/subscribe/asked", here.base)),
+        ("confirm", here.link(3, "confirm")),
         ("choices", here.link(2, "choices")),
         ("leave", here.link(2, "leave")),
         ("nowhere", format!("{}/confirm/x", here.base)),
@@ -160,6 +165,9 @@ async fn is_open_to_all(here: &Here, window: &Client, width: u32, axe: &str) {
     press(window, "Come in").await;
     reads(window, "All is well.").await;
     looks_well(window, &format!("keeper-{width}"), axe).await;
+    let looks = format!("{}/keeper/second-looks", here.base);
+    window.goto(&looks).await.expect("a page");
+    looks_well(window, &format!("second-looks-{width}"), axe).await;
 }
 
 async fn looks_well(window: &Client, name: &str, axe: &str) {

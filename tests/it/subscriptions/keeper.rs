@@ -7,7 +7,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::sync::Arc;
 use std::time::Duration;
 
-fn served(workspace: &Workspace) -> Served {
+pub fn served(workspace: &Workspace) -> Served {
     let second = Duration::from_secs(1);
     Served::start(
         workspace,
@@ -24,7 +24,7 @@ pub fn token(workspace: &Workspace) -> String {
 }
 
 /// Status and whole answer.
-fn ask(address: SocketAddr, way: &str, head: &str, sent: &str) -> (u16, String) {
+pub fn ask(address: SocketAddr, way: &str, head: &str, sent: &str) -> (u16, String) {
     let mut stream = TcpStream::connect(address).expect("the service answers");
     let request = format!(
         "{way} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\nContent-Type: \
@@ -38,9 +38,19 @@ fn ask(address: SocketAddr, way: &str, head: &str, sent: &str) -> (u16, String) 
     (code.expect("a status"), answer)
 }
 
-fn form(page: &str) -> &str {
+pub fn form(page: &str) -> &str {
     let (_, rest) = page.split_once("name=\"form\" value=\"").expect("a form");
     rest.split('"').next().expect("its code")
+}
+
+/// The field that carries a session which was begun with the form.
+pub fn session(address: SocketAddr, token: &str) -> String {
+    let (_, page) = ask(address, "GET /keeper", "", "");
+    let sent = format!("form={}&token={token}", form(&page));
+    let (status, answer) = ask(address, "POST /keeper/enter", "", &sent);
+    assert_eq!(status, 303, "{answer}");
+    let (_, rest) = answer.split_once("set-cookie: ").expect("a cookie");
+    format!("Cookie: {}\r\n", rest.split(';').next().expect("a pair"))
 }
 
 #[test]

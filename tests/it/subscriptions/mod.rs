@@ -7,3 +7,4 @@ mod in_a_browser;
 mod keeper;
 mod links;
 pub mod scene;
+mod second_looks;

@@ -209,12 +209,13 @@ fn digest(guidance: WeekGuidance, notices: Vec<Notice>, last_visit: NaiveDate) -
     Digest {
         title: "This week at Skerrow Ness".into(),
         workspace: "Skerrow Ness".into(),
+        about: None,
         keeper: Some("A. Warden <warden@skerrow.example>".into()),
         date: on,
         week: IsoWeek::of(on),
         notices: vec![],
         sites: vec![site],
-        more: Some("wingtide week --site {site} --set {set} --all".into()),
+        more: Some("https://birds.skerrow.example/{site}/set/{set}".into()),
     }
 }
 

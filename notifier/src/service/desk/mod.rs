@@ -2,6 +2,7 @@
 
 pub mod entry;
 mod looks;
+mod second_looks;
 
 use super::Service;
 use super::status::View as Told;
@@ -19,6 +20,7 @@ use axum::response::Response;
 use axum::routing::{get, post};
 use entry::{Came, Entry};
 use looks::{Looked, Record};
+use second_looks::Looks;
 use serde::Serialize;
 use std::sync::{Arc, Mutex};
 use tower::ServiceExt;
@@ -30,6 +32,8 @@ struct Desk {
     key: StoreKey,
     /// How the forecasts did, worked out once for each load.
     record: Mutex<Option<Record>>,
+    /// What is asked about, worked out once for each state of the store.
+    looks: Arc<Looks>,
 }
 
 /// The pages, with bounds on how often one peer may ask and try.
@@ -43,10 +47,15 @@ pub(super) fn router(
         entry,
         key,
         record: Mutex::default(),
+        looks: Arc::default(),
     });
     let pages: Router = Router::new()
         .route("/keeper", get(show))
         .route("/keeper/leave", post(leave))
+        .route(
+            "/keeper/second-looks",
+            get(second_looks::show).post(second_looks::answer),
+        )
         .with_state(Arc::clone(&desk));
     let form: Router = Router::new()
         .route("/keeper/enter", post(enter))
@@ -117,29 +126,36 @@ impl Desk {
     async fn show(&self, headers: &HeaderMap) -> Result<Response, SubscribersError> {
         let now = self.service.now();
         let code = match self.entry.came(headers, now) {
-            Came::NotIn => return self.ask(StatusCode::UNAUTHORIZED, None),
+            Came::NotIn => return self.ask(StatusCode::UNAUTHORIZED, "keeper/enter", None),
             Came::ByToken => None,
             Came::BySession(session) => Some(forms::code(&self.key, &session, now)),
         };
         let told = self.service.told().await?;
         let looked = looks::look(&self.service, &self.record).await?;
         let title = format!("The service of {}", self.service.name);
-        let frame = frame(&self.service.name, self.service.public.as_ref(), &title);
+        let frame = frame(&self.service.whole, &title);
         let page = Page { told, looked, code };
         answer::page(StatusCode::OK, "keeper.html", &frame, &page)
     }
 
-    fn ask(&self, code: StatusCode, wrong: Option<&str>) -> Result<Response, SubscribersError> {
+    /// The same asked at a page below.
+    fn ask_from_below(&self) -> Result<Response, SubscribersError> {
+        self.ask(StatusCode::UNAUTHORIZED, "enter", None)
+    }
+
+    fn ask(
+        &self,
+        code: StatusCode,
+        to: &'static str,
+        wrong: Option<&str>,
+    ) -> Result<Response, SubscribersError> {
         let service = &self.service;
         let view = Enter {
             code: forms::code(&self.key, ENTER, service.now()),
             wrong,
-            to: match code {
-                StatusCode::UNAUTHORIZED => "keeper/enter",
-                _ => "enter",
-            },
+            to,
         };
-        let frame = frame(&service.name, service.public.as_ref(), "For the keeper");
+        let frame = frame(&service.whole, "For the keeper");
         let mut answer = answer::page(code, "enter.html", &frame, &view)?;
         if code == StatusCode::UNAUTHORIZED {
             // RFC 9110, 11.6.1
@@ -151,14 +167,18 @@ impl Desk {
 
     async fn enter(&self, headers: &HeaderMap, body: &[u8]) -> Result<Response, SubscribersError> {
         let Some(fields) = self.posted(ENTER, headers, body) else {
-            return self.ask(StatusCode::FORBIDDEN, Some(NOT_OURS));
+            return self.ask(StatusCode::FORBIDDEN, "enter", Some(NOT_OURS));
         };
         if !self
             .entry
             .is_token(forms::field(&fields, "token").unwrap_or_default())
         {
             tracing::warn!("a wrong keeper's token was given");
-            return self.ask(StatusCode::FORBIDDEN, Some("That is not the token."));
+            return self.ask(
+                StatusCode::FORBIDDEN,
+                "enter",
+                Some("That is not the token."),
+            );
         }
         tracing::info!("the keeper came in");
         let mut answer = answer::see("../keeper");
@@ -172,7 +192,7 @@ impl Desk {
             return Ok(answer::see("../keeper"));
         };
         if self.posted(&session, headers, body).is_none() {
-            return self.ask(StatusCode::FORBIDDEN, Some(NOT_OURS));
+            return self.ask(StatusCode::FORBIDDEN, "enter", Some(NOT_OURS));
         }
         self.entry.end(&session);
         let mut answer = answer::see("../keeper");

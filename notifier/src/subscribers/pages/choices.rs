@@ -1,11 +1,11 @@
 //! `/choices/TOKEN`: what a subscriber gets, and all that they may do about it.
 
-use super::view::Fields;
-use super::{Desk, Pages, answer};
+use super::held::{Fields, Held};
+use super::{Desk, Pages, answer, view};
 use crate::deliveries::readers::Standing;
 use crate::guard::forms;
 use crate::subscribers::link::Purpose;
-use crate::subscribers::rows::{self, Holder, Subscriber};
+use crate::subscribers::rows::{self, Subscriber};
 use crate::subscribers::{Choices, Offer, SubscribersError, held};
 use axum::body::{Body, Bytes};
 use axum::extract::{Path, Query, State};
@@ -18,7 +18,7 @@ use std::sync::Arc;
 struct View<'a> {
     code: String,
     address: String,
-    fields: Fields,
+    fields: view::Fields,
     /// What was just done, or was wrong.
     said: Option<&'a str>,
     wrong: bool,
@@ -44,22 +44,21 @@ impl Done {
     }
 }
 
+const NOT_SURE: &str = "Tick the box beside the button too, if all of it is to be forgotten.";
+
 /// The page.
 pub(super) async fn show(
     State(pages): State<Arc<Pages>>,
     Path(token): Path<String>,
     Query(done): Query<Done>,
 ) -> Response {
-    pages
-        .answer(move |desk| {
-            let held = (Purpose::Choices, token.as_str());
-            match rows::holder(&desk.conn, &desk.key, held, desk.now)? {
-                Holder::Known(own) => desk.choices(&own, &token, (StatusCode::OK, done.words())),
-                Holder::Ended => desk.ended(),
-                Holder::Unknown => desk.unknown(),
-            }
+    let link = Held::new(Purpose::Choices, token);
+    let shown = move |desk: &mut Desk| {
+        desk.behind(&link, |desk, own, link| {
+            desk.choices(own, &link.token, (StatusCode::OK, done.words()))
         })
-        .await
+    };
+    pages.answer(shown).await
 }
 
 /// A button of it.
@@ -69,20 +68,13 @@ pub(super) async fn act(
     headers: HeaderMap,
     body: Bytes,
 ) -> Response {
-    pages
-        .answer(move |desk| {
-            let held = (Purpose::Choices, token.as_str());
-            let own = match rows::holder(&desk.conn, &desk.key, held, desk.now)? {
-                Holder::Known(own) => own,
-                Holder::Ended => return desk.ended(),
-                Holder::Unknown => return desk.unknown(),
-            };
-            match desk.posted("choices", &token, &headers, &body) {
-                Some(fields) => desk.wish(&own, &token, &fields),
-                None => desk.not_from_here(),
-            }
+    let link = Held::new(Purpose::Choices, token);
+    let pressed = move |desk: &mut Desk| {
+        desk.pressed(&link, (&headers, &body), |desk, own, link, fields| {
+            desk.wish(own, &link.token, fields)
         })
-        .await
+    };
+    pages.answer(pressed).await
 }
 
 impl Desk {
@@ -93,9 +85,9 @@ impl Desk {
         (code, said): (StatusCode, Option<&str>),
     ) -> Result<Response, SubscribersError> {
         let view = View {
-            code: forms::code(&self.key, &format!("choices {token}"), self.now),
+            code: self.code(Purpose::Choices, token),
             address: own.masked(),
-            fields: Fields::of(&Offer::of(&self.workspace), &own.choices),
+            fields: view::Fields::of(&Offer::of(&self.workspace)?, &own.choices),
             said,
             wrong: code != StatusCode::OK,
             standing: match own.waits() {
@@ -111,48 +103,50 @@ impl Desk {
         &mut self,
         own: &Subscriber,
         token: &str,
-        fields: &[(String, String)],
+        fields: &Fields,
     ) -> Result<Response, SubscribersError> {
         let (conn, reader, now) = (&self.conn, own.reader, self.now);
         match forms::field(fields, "wish") {
-            Some("keep") => match Choices::read(fields, &Offer::of(&self.workspace)) {
-                Ok(choices) => {
-                    rows::change(conn, reader, &choices)?;
-                    Ok(answer::see("?said=kept"))
-                }
-                Err(why) => {
-                    let why = why.to_string();
-                    let wrong = (StatusCode::UNPROCESSABLE_ENTITY, Some(why.as_str()));
-                    self.choices(own, token, wrong)
-                }
-            },
-            Some("pause") => {
-                rows::put_away(conn, reader, Standing::Paused, now)?;
-                Ok(answer::see("?said=paused"))
+            Some("keep") => return self.keep(own, token, fields),
+            Some("data") => return self.data(own),
+            Some("forget") if forms::field(fields, "sure") == Some("yes") => {
+                return self.forget(own);
             }
-            Some("back") => {
-                rows::bring_back(conn, reader)?;
-                Ok(answer::see("?said=back"))
-            }
-            Some("leave") => {
-                rows::put_away(conn, reader, Standing::Left, now)?;
-                Ok(answer::see("?said=left"))
-            }
-            Some("data") => self.data(own),
-            Some("forget") if forms::field(fields, "sure") == Some("yes") => self.forget(own),
-            Some("forget") => {
-                let wrong = "Tick the box beside the button too, if all of it is to be forgotten.";
-                let wrong = (StatusCode::UNPROCESSABLE_ENTITY, Some(wrong));
-                self.choices(own, token, wrong)
-            }
-            _ => {
-                let wrong = (
-                    StatusCode::UNPROCESSABLE_ENTITY,
-                    Some("Nothing was asked for."),
-                );
-                self.choices(own, token, wrong)
-            }
+            Some("forget") => return self.wrong(own, token, NOT_SURE),
+            Some("pause") => rows::put_away(conn, reader, Standing::Paused, now)?,
+            Some("leave") => rows::put_away(conn, reader, Standing::Left, now)?,
+            Some("back") => rows::bring_back(conn, reader)?,
+            _ => return self.wrong(own, token, "Nothing was asked for."),
         }
+        Ok(answer::see(match forms::field(fields, "wish") {
+            Some("pause") => "?said=paused",
+            Some("leave") => "?said=left",
+            _ => "?said=back",
+        }))
+    }
+
+    fn keep(
+        &self,
+        own: &Subscriber,
+        token: &str,
+        fields: &Fields,
+    ) -> Result<Response, SubscribersError> {
+        match Choices::read(fields, &Offer::of(&self.workspace)?) {
+            Ok(choices) => {
+                rows::change(&self.conn, own.reader, &choices)?;
+                Ok(answer::see("?said=kept"))
+            }
+            Err(why) => self.wrong(own, token, &why.to_string()),
+        }
+    }
+
+    fn wrong(
+        &self,
+        own: &Subscriber,
+        token: &str,
+        why: &str,
+    ) -> Result<Response, SubscribersError> {
+        self.choices(own, token, (StatusCode::UNPROCESSABLE_ENTITY, Some(why)))
     }
 
     /// All that is held of them, as a file.

@@ -6,6 +6,7 @@
 pub(crate) mod answer;
 mod choices;
 mod confirm;
+mod held;
 mod settings;
 mod subscribe;
 mod view;
@@ -96,20 +97,41 @@ struct Desk {
 
 impl Desk {
     fn frame(&self, title: &str) -> Frame {
-        let public = self.workspace.service.public_url.as_ref();
-        frame(&self.workspace.name, public, title)
+        frame(&Whole::of(&self.workspace), title)
+    }
+}
+
+/// What of the settings stands on every page.
+#[derive(Debug, Clone)]
+pub(crate) struct Whole {
+    name: String,
+    about: Option<String>,
+    /// The address under which people reach the service.
+    public: Option<Url>,
+}
+
+impl Whole {
+    /// As the settings have it.
+    pub(crate) fn of(workspace: &Workspace) -> Self {
+        Whole {
+            name: workspace.name.clone(),
+            about: workspace.about.clone(),
+            public: workspace.service.public_url.clone(),
+        }
     }
 }
 
 /// The frame of a page that is nobody else's business.
-pub(crate) fn frame(workspace: &str, public: Option<&Url>, title: &str) -> Frame {
+pub(crate) fn frame(whole: &Whole, title: &str) -> Frame {
+    let public = whole.public.as_ref();
     let below = public.map_or("", |url| url.path().trim_end_matches('/'));
     let addresses = Addresses::Service(below.to_owned());
     let home = addresses.to(&Place::Home);
     Frame {
         title: title.to_owned(),
         trail: vec![Link::new("All sites", home)],
-        ..Frame::bare(workspace, &addresses)
+        about: whole.about.clone(),
+        ..Frame::bare(&whole.name, &addresses)
     }
 }
 

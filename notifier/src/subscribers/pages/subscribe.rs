@@ -47,39 +47,32 @@ pub(super) async fn send(
             if !desk.is_open() {
                 return desk.closed();
             }
-            let public = desk.workspace.service.public_url.as_ref();
-            let sent = forms::fields(&headers, &body)
-                .filter(|_| forms::is_from_here(&headers, public))
-                .filter(|fields| forms::is_ours(&desk.key, ABOUT, fields, desk.now));
-            let Some(fields) = sent else {
-                let wrong = "This form is too old, or was not sent from this page. Please send it \
-                    again.";
-                return desk.form((StatusCode::FORBIDDEN, Some(wrong)), &Choices::default());
+            let wish = match desk.wished(&headers, &body)? {
+                Ok(wish) => wish,
+                Err(wrong) => return desk.form((wrong.code, Some(&wrong.why)), &wrong.chosen),
             };
-            let choices = match Choices::read(&fields, &Offer::of(&desk.workspace)) {
-                Ok(choices) => choices,
-                Err(why) => {
-                    let why = why.to_string();
-                    let wrong = (StatusCode::UNPROCESSABLE_ENTITY, Some(why.as_str()));
-                    return desk.form(wrong, &Choices::default());
-                }
-            };
-            let address = Address::try_from(forms::field(&fields, "mail").unwrap_or_default());
-            let address = match address {
-                Ok(address) => address,
-                Err(why) => {
-                    let why = why.to_string();
-                    let wrong = (StatusCode::UNPROCESSABLE_ENTITY, Some(why.as_str()));
-                    return desk.form(wrong, &choices);
-                }
-            };
-            rows::ask(&mut desk.conn, &address, &choices, desk.now)?;
+            rows::ask(&mut desk.conn, &wish.address, &wish.choices, desk.now)?;
             let _in_runtime = handle.enter();
             poster.post(Arc::clone(&desk.workspace));
             Ok(answer::see("subscribe/asked"))
         })
         .await
 }
+
+/// What somebody wants.
+struct Wish {
+    address: Address,
+    choices: Choices,
+}
+
+/// A form that nothing can be made of, and what of it is kept for another try.
+struct Wrong {
+    code: StatusCode,
+    why: String,
+    chosen: Choices,
+}
+
+const TOO_OLD: &str = "This form is too old, or was not sent from this page. Please send it again.";
 
 /// What everybody is told.
 pub(super) async fn asked(State(pages): State<Arc<Pages>>) -> Response {
@@ -104,6 +97,38 @@ impl Desk {
         self.workspace.service.subscribe && self.workspace.mail.is_some()
     }
 
+    fn wished(
+        &self,
+        headers: &HeaderMap,
+        body: &[u8],
+    ) -> Result<Result<Wish, Wrong>, SubscribersError> {
+        let public = self.workspace.service.public_url.as_ref();
+        let sent = forms::fields(headers, body)
+            .filter(|_| forms::is_from_here(headers, public))
+            .filter(|fields| forms::is_ours(&self.key, ABOUT, fields, self.now));
+        let Some(fields) = sent else {
+            return Ok(Err(Wrong {
+                code: StatusCode::FORBIDDEN,
+                why: TOO_OLD.to_owned(),
+                chosen: Choices::default(),
+            }));
+        };
+        let wrong = |why: String, chosen| Wrong {
+            code: StatusCode::UNPROCESSABLE_ENTITY,
+            why,
+            chosen,
+        };
+        let choices = match Choices::read(&fields, &Offer::of(&self.workspace)?) {
+            Ok(choices) => choices,
+            Err(why) => return Ok(Err(wrong(why.to_string(), Choices::default()))),
+        };
+        let address = Address::try_from(forms::field(&fields, "mail").unwrap_or_default());
+        Ok(match address {
+            Ok(address) => Ok(Wish { address, choices }),
+            Err(why) => Err(wrong(why.to_string(), choices)),
+        })
+    }
+
     fn closed(&self) -> Result<Response, SubscribersError> {
         let said = ["Nobody can put themselves on the list here. Ask whoever keeps the counts."];
         answer::words(StatusCode::NOT_FOUND, &self.frame("No list here"), &said)
@@ -116,7 +141,7 @@ impl Desk {
     ) -> Result<Response, SubscribersError> {
         let view = View {
             code: forms::code(&self.key, ABOUT, self.now),
-            fields: Fields::of(&Offer::of(&self.workspace), chosen),
+            fields: Fields::of(&Offer::of(&self.workspace)?, chosen),
             wrong,
             title: &self.workspace.digest.title,
             mail_is_wrong: code == StatusCode::UNPROCESSABLE_ENTITY,

@@ -1,0 +1,192 @@
+//! The records and their answers as the page shows them.
+
+use super::answering::Typed;
+use super::listed::{Listed, MOST};
+use crate::second_look::{Question, SecondLooks, shares, what};
+use crate::words;
+use ingest::report::grouped;
+use ingest::store::{Answer, FoundBy};
+use serde::Serialize;
+
+/// Answers shown, the last one first.
+const ANSWERS: usize = 40;
+
+/// What is said above the records.
+#[derive(Debug, Serialize)]
+pub(super) struct Said {
+    words: String,
+    wrong: bool,
+}
+
+impl Said {
+    pub(super) fn done(words: &str) -> Self {
+        Said {
+            words: words.to_owned(),
+            wrong: false,
+        }
+    }
+
+    pub(super) fn wrong(words: String) -> Self {
+        Said { words, wrong: true }
+    }
+}
+
+/// What forms need; programs get none.
+pub(super) struct Forms {
+    pub code: String,
+    /// What was typed into one of them, to be put right.
+    pub typed: Option<Typed>,
+}
+
+#[derive(Debug, Serialize)]
+pub(super) struct View {
+    said: Option<Said>,
+    /// Why there is nothing to list.
+    nothing: Option<&'static str>,
+    open: Vec<OpenView>,
+    /// Open ones beyond those shown.
+    more: Option<String>,
+    answers: Vec<AnswerView>,
+    earlier: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct OpenView {
+    record: String,
+    what: String,
+    because: String,
+    shares: Option<String>,
+    marks: Option<String>,
+    describe: Option<String>,
+    /// Where it stands, and who found it.
+    rows: Vec<String>,
+    form: Option<FormView>,
+}
+
+#[derive(Debug, Serialize)]
+struct AnswerView {
+    record: String,
+    what: String,
+    verdict: &'static str,
+    note: String,
+    evidence: String,
+    on: String,
+    kept: String,
+    form: Option<FormView>,
+}
+
+/// A form about one record.
+#[derive(Debug, Serialize)]
+struct FormView {
+    code: String,
+    record: String,
+    verdict: String,
+    note: String,
+    evidence: String,
+    date: String,
+    /// Something of it was wrong.
+    wrong: bool,
+}
+
+impl Forms {
+    fn of(&self, record: &str) -> FormView {
+        let own = self.typed.as_ref().filter(|t| t.record == record);
+        let typed = own.cloned().unwrap_or_default();
+        FormView {
+            code: self.code.clone(),
+            record: record.to_owned(),
+            verdict: typed.verdict,
+            note: typed.note,
+            evidence: typed.evidence,
+            date: typed.date,
+            wrong: own.is_some(),
+        }
+    }
+}
+
+const NOT_YET: &str = "Nothing can be asked yet: counts have to be loaded, and past seasons worked out \
+    from them.";
+const NONE: &str = "No record of the last year is worth a second look.";
+
+pub(super) fn view(listed: &Listed, said: Option<Said>, forms: Option<&Forms>) -> View {
+    let pending: Vec<&Question> = listed.looks.iter().flat_map(SecondLooks::pending).collect();
+    let form = |record: &str| forms.map(|f| f.of(record));
+    let open = pending.iter().take(MOST).map(|question| {
+        let rows = listed.rows.get(&question.record);
+        open(
+            question,
+            rows.map_or(&[][..], |r| r),
+            form(&question.record),
+        )
+    });
+    let answers = listed.answers.iter().rev();
+    View {
+        said,
+        nothing: match &listed.looks {
+            None => Some(NOT_YET),
+            Some(_) if pending.is_empty() => Some(NONE),
+            Some(_) => None,
+        },
+        open: open.collect(),
+        more: beyond(pending.len(), MOST),
+        answers: answers
+            .take(ANSWERS)
+            .enumerate()
+            .map(|(place, a)| {
+                // a record is answered anew at its last answer alone
+                let mut later = listed.answers.iter().rev().take(place);
+                let is_last = !later.any(|l| l.record == a.record);
+                answer(listed, a, is_last.then(|| form(&a.record)).flatten())
+            })
+            .collect(),
+        earlier: beyond(listed.answers.len(), ANSWERS),
+    }
+}
+
+fn beyond(number: usize, shown: usize) -> Option<String> {
+    (number > shown).then(|| grouped((number - shown) as u64))
+}
+
+fn open(question: &Question, rows: &[FoundBy], form: Option<FormView>) -> OpenView {
+    let marks = words::list(&question.marks).to_lowercase();
+    OpenView {
+        record: question.record.clone(),
+        what: what(question),
+        because: question.because.clone(),
+        shares: shares(&question.look_alikes),
+        marks: (!marks.is_empty()).then_some(marks),
+        describe: question.describe.clone(),
+        rows: rows.iter().map(row).collect(),
+        form,
+    }
+}
+
+/// "counts, line 12, found by Ann Warden"
+fn row(found: &FoundBy) -> String {
+    let place = format!("{}, line {}", found.source, grouped(found.line));
+    match found.observers.is_empty() {
+        true => place,
+        false => format!("{place}, found by {}", words::list(&found.observers)),
+    }
+}
+
+fn answer(listed: &Listed, answer: &Answer, form: Option<FormView>) -> AnswerView {
+    let key = &answer.key;
+    let workspace = &listed.workspace;
+    let site = workspace.site(&key.site).map_or(&key.site, |s| &s.name);
+    AnswerView {
+        record: answer.record.clone(),
+        what: format!(
+            "{}, {}, {site}, {}",
+            workspace.shown_name(&key.species),
+            key.said,
+            words::day_month_year(key.date)
+        ),
+        verdict: answer.verdict.word(),
+        note: answer.note.clone(),
+        evidence: answer.evidence.clone(),
+        on: words::day_month_year(answer.answered_on),
+        kept: answer.kept_at.clone(),
+        form,
+    }
+}

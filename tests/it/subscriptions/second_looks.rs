@@ -1,0 +1,144 @@
+//! Second looks on the keeper's pages, over the network: shown with their reasons to those who have the
+//! token, answered by a form of ours alone, and kept in the trail that the command shows.
+
+use super::keeper::{ask, form, served, session, token};
+use crate::second_look::{count_on, fitted, name, of, records, slips, written};
+use crate::service::scene::body;
+use forecast::series::Count;
+use harness::program::Workspace;
+use serde_json::Value;
+use std::net::SocketAddr;
+
+const PAGE: &str = "/keeper/second-looks";
+
+fn answers(workspace: &Workspace) -> Vec<Value> {
+    let trail = workspace.run(&["second-look", "--answers", "--json"]);
+    trail.json()["answers"].as_array().expect("answers").clone()
+}
+
+/// Fields as a form sends them.
+fn sent(fields: &[(&str, &str)]) -> String {
+    let mut sent = url::form_urlencoded::Serializer::new(String::new());
+    sent.extend_pairs(fields).finish()
+}
+
+fn shown(address: SocketAddr, head: &str) -> String {
+    let (status, page) = ask(address, &format!("GET {PAGE}"), head, "");
+    assert_eq!(status, 200, "{page}");
+    body(&page).to_owned()
+}
+
+#[test]
+fn questions_are_shown_and_answered_behind_the_token() {
+    let workspace = fitted(&written());
+    let asked = records(&workspace);
+    let [swapped, tenfold, _] = slips().map(|s| of(&asked, &s));
+    let served = served(&workspace);
+    let address = served.address;
+    let (status, page) = ask(address, &format!("GET {PAGE}"), "", "");
+    assert_eq!(status, 401);
+    assert!(!page.contains("Tree Pipit"), "{page}");
+    let head = session(address, &token(&workspace));
+    let page = shown(address, &head);
+    for question in [&swapped, &tenfold] {
+        let because = question["because"].as_str().expect("a reason");
+        let because = because.replace('\u{a0}', " ");
+        assert!(
+            page.replace('\u{a0}', " ").contains(&because),
+            "{because}: {page}"
+        );
+        assert!(page.contains(&name(question)), "{page}");
+    }
+    assert!(page.contains("found by Ann Warden"), "{page}");
+    let withdrawn = [
+        ("form", form(&page)),
+        ("record", &name(&swapped)),
+        ("verdict", "withdrawn"),
+        ("note", "It was May,\r\nsays <Ann>"),
+        ("evidence", "her notebook"),
+        ("date", "2023-10-02"),
+    ];
+    let (status, answer) = ask(address, &format!("POST {PAGE}"), &head, &sent(&withdrawn));
+    assert_eq!(status, 303, "{answer}");
+    let kept = answers(&workspace);
+    assert_eq!(kept.len(), 1);
+    for (key, value) in [
+        ("record", name(&swapped).as_str()),
+        ("verdict", "withdrawn"),
+        ("note", "It was May,\nsays <Ann>"),
+        ("evidence", "her notebook"),
+        ("answered_on", "2023-10-02"),
+        // the service's own clock
+        ("species", "Anthus trivialis"),
+    ] {
+        assert_eq!(kept[0][key], value, "{kept:#?}");
+    }
+    let kept_at = kept[0]["kept_at"].as_str().expect("an instant");
+    assert!(
+        kept_at.starts_with("2026-09-01T12:"),
+        "by the service's clock: {kept_at}"
+    );
+    assert_eq!(count_on(&workspace, &slips()[0]), Count::Unknown);
+    let page = shown(address, &head);
+    assert!(page.contains("says &lt;Ann&gt;"), "{page}");
+    // another answer about it goes behind the first, which stays
+    let again = [
+        ("form", form(&page)),
+        ("record", &name(&swapped)),
+        ("verdict", "accepted"),
+    ];
+    assert_eq!(
+        ask(address, &format!("POST {PAGE}"), &head, &sent(&again)).0,
+        303
+    );
+    let verdicts: Vec<Value> = answers(&workspace)
+        .iter()
+        .map(|a| a["verdict"].clone())
+        .collect();
+    assert_eq!(verdicts, ["withdrawn", "accepted"]);
+    assert_eq!(count_on(&workspace, &slips()[0]), Count::Exactly(6));
+    served.end();
+}
+
+#[test]
+fn nothing_is_kept_of_what_is_no_answer_of_the_keepers() {
+    let workspace = fitted(&written());
+    let record = name(&of(&records(&workspace), &slips()[1]));
+    let served = served(&workspace);
+    let (address, token) = (served.address, token(&workspace));
+    let head = session(address, &token);
+    let page = shown(address, &head);
+    let (_, keeper) = ask(address, "GET /keeper", &head, "");
+    let post = |head: &str, fields: &[(&str, &str)]| {
+        ask(address, &format!("POST {PAGE}"), head, &sent(fields))
+    };
+    let own = ("form", form(&page));
+    let whole = [own, ("record", record.as_str()), ("verdict", "withdrawn")];
+    assert_eq!(post("", &whole).0, 401, "without a session");
+    let bearer = format!("Authorization: Bearer {token}\r\n");
+    assert_eq!(post(&bearer, &whole).0, 401, "programs have no form");
+    assert_eq!(post(&head, &whole[1..]).0, 403, "without the form's code");
+    let others = [&[("form", form(&keeper))], &whole[1..]].concat();
+    assert_eq!(post(&head, &others).0, 403, "with another form's code");
+    let elsewhere = format!("{head}Origin: https://other.example\r\n");
+    assert_eq!(post(&elsewhere, &whole).0, 403, "from another page");
+    let cross = format!("{head}Sec-Fetch-Site: cross-site\r\n");
+    assert_eq!(post(&cross, &whole).0, 403, "from another site");
+    let unknown = [own, ("record", "0123456789"), ("verdict", "accepted")];
+    assert_eq!(post(&head, &unknown).0, 404);
+    let (status, wrong) = post(
+        &head,
+        &[own, whole[1], ("verdict", "maybe"), ("note", "typed")],
+    );
+    assert_eq!(status, 422);
+    assert!(
+        wrong.contains("Say what came of it") && wrong.contains(">typed</textarea>"),
+        "{wrong}"
+    );
+    let (status, wrong) = post(&head, &[&whole[..], &[("date", "2099-01-01")]].concat());
+    assert_eq!(status, 422);
+    assert!(wrong.contains("none to come"), "{wrong}");
+    assert_eq!(answers(&workspace), Vec::<Value>::new());
+    assert_eq!(count_on(&workspace, &slips()[1]), Count::Exactly(150));
+    served.end();
+}
