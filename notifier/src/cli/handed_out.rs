@@ -3,6 +3,7 @@
 
 use super::{Failure, Streams};
 use crate::guidance::SiteView;
+use crate::web::aliases::Aliases;
 use crate::web::{ShownSite, Snapshot, shown};
 use crate::whole_file;
 use config::look_alikes::LookAlikeSet;
@@ -15,16 +16,19 @@ pub(super) struct Shown {
     pub(super) snapshot: Snapshot,
     /// The keeper's id of each site of the snapshot.
     own_ids: Vec<String>,
+    aliases: Aliases,
 }
 
 impl Shown {
     pub(super) fn read(dir: &Path) -> Result<Self, Failure> {
         let snapshot = Snapshot::read(dir)?;
         let workspace = config::load(dir)?;
-        let own_ids = shown::sites(&workspace).into_iter();
+        let aliases = Aliases::of(&workspace)?;
+        let own_ids = shown::sites(&workspace, &aliases).into_iter();
         Ok(Shown {
             own_ids: own_ids.map(|(own, _)| own.to_owned()).collect(),
             snapshot,
+            aliases,
         })
     }
 
@@ -56,11 +60,11 @@ impl Shown {
         view: &SiteView,
         id: &str,
     ) -> Result<&'a LookAlikeSet, Failure> {
-        if !own.look_alikes.iter().any(|s| s.id == id) {
-            return Err(unknown(own, id));
-        }
-        let shown = self.snapshot.workspace.look_alikes.iter();
-        let set = shown.into_iter().find(|s| s.id == id).ok_or_else(|| {
+        let known = own.look_alikes.iter().find(|s| s.id == id);
+        let known = known.ok_or_else(|| unknown(own, id))?;
+        let shown_as = shown::set_id(known, own, &self.aliases);
+        let mut shown = self.snapshot.workspace.look_alikes.iter();
+        let set = shown.find(|s| s.id == shown_as).ok_or_else(|| {
             let why = "sensitive species are left out, and fewer than two members remain";
             Failure::new(format!("the set \"{id}\" cannot be handed out: {why}"))
         })?;

@@ -68,6 +68,13 @@ fn kept_back(workspace: &Workspace) -> Vec<&Species> {
     all.filter(|s| s.sensitive.is_some()).collect()
 }
 
+/// The id under which a set is shown.
+pub fn set_id(set: &LookAlikeSet, workspace: &Workspace, aliases: &Aliases) -> String {
+    let mut shown = set.clone();
+    without(&mut shown, &kept_back(workspace), workspace, aliases);
+    shown.id
+}
+
 /// What a set says where its own words name a species that is kept back.
 const ELSEWHERE: &str = "see the set's own file";
 
