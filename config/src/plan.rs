@@ -58,7 +58,6 @@ const KEYS: &[Key] = &[
         "tide_minutes",
         "minutes from high water to the start, a whole number from -360 to 360",
     ),
-    Key("keep_off_pages", "true or false"),
 ];
 
 const DAYS: [(&str, Weekday); 7] = [
@@ -89,7 +88,6 @@ impl Default for PlanSettings {
             tides: None,
             // waders come in to roost in the hours before high water: common practice, no source
             tide_minutes: -120,
-            keep_off_pages: false,
         }
     }
 }
@@ -113,7 +111,6 @@ pub(crate) fn read(top: &Section<'_>, root: &Path, sites: &Ids) -> Option<PlanSe
         farthest_km: rules.farthest_km,
         visits: rules.visits,
         rain_days: rules.rain_days,
-        keep_off_pages: section.flag("keep_off_pages"),
         start_minutes: times.start_minutes,
         visit_minutes: times.visit_minutes,
         tides: times.tides,

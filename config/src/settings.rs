@@ -341,8 +341,6 @@ pub struct PlanSettings {
     pub tides: Option<PathBuf>,
     /// Minutes from high water to the start.
     pub tide_minutes: i32,
-    /// The plan that is kept does not stand on the pages of the service.
-    pub keep_off_pages: bool,
 }
 
 /// A day on which nobody goes out. Read from and written as `2026-09-12` or `12-25`.
