@@ -149,11 +149,12 @@ mod tests {
     fn more_words_get_smaller_letters_and_then_less_is_said() {
         let letters = Letters::default();
         let fit = |drafts: Vec<Vec<Block>>| side(&letters, drafts, SMALLEST, &room(200.0)).unwrap();
-        let few = fit(vec![paragraphs(4)]).unwrap();
-        assert_eq!(few.size, SIZES[0]);
-        let more = fit(vec![paragraphs(26)]).unwrap();
-        assert!(more.size < few.size, "{}", more.size);
-        assert!(fit(vec![paragraphs(60)]).is_none());
+        let size = |number| fit(vec![paragraphs(number)]).map(|side| side.size);
+        let sizes: Vec<Option<f64>> = (1..=60).map(size).collect();
+        assert_eq!((sizes[0], sizes[59]), (Some(SIZES[0]), None));
+        assert!(sizes.contains(&Some(SMALLEST)), "{sizes:?}");
+        let smaller = sizes.windows(2).all(|pair| pair[1] <= pair[0]);
+        assert!(smaller, "None is less than any size: {sizes:?}");
         let less = fit(vec![paragraphs(60), paragraphs(10)]).unwrap();
         let told: usize = less.columns.iter().map(Vec::len).sum();
         assert_eq!(told, 10);

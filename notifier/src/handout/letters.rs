@@ -100,7 +100,7 @@ mod tests {
         let one = letters.lines(&block, 3.0, 500.0).unwrap();
         assert_eq!(one.len(), 1);
         assert_eq!(one[0].len(), 2, "bold, then not: {one:?}");
-        let narrow = letters.lines(&block, 3.0, 20.0).unwrap();
+        let narrow = letters.lines(&block, 3.0, 16.0).unwrap();
         assert!(narrow.len() > 4, "{narrow:?}");
         let words = |lines: &[Line]| {
             let texts = lines.iter().flatten().map(|p| p.text.as_str());
@@ -110,7 +110,7 @@ mod tests {
         for line in &narrow {
             let text: Vec<&str> = line.iter().map(|p| p.text.as_str()).collect();
             let wide = text_width(&text.join(" "), 3.0, false).unwrap();
-            assert!(wide < 20.0 || !text.join(" ").contains(' '), "{text:?}");
+            assert!(wide < 16.0 || !text.join(" ").contains(' '), "{text:?}");
         }
     }
 }
