@@ -165,11 +165,10 @@ fn wanted(
         }
     })?;
     for (slip, near) in &named.slips {
-        writeln!(
-            streams.err,
+        streams.remark(&format!(
             "note: \"{slip}\" was counted and looks like a slip of \"{near}\": it is no target; list \
              it as a [[species]] if it is meant"
-        )?;
+        ))?;
     }
     if args.sure.is_some() && named.wanted.iter().any(|w| w.weight != 1.0) {
         let words = "note: with --sure all targets count alike, whatever their weights";
