@@ -1,17 +1,19 @@
-//! What is not known of the long-term curve, as far as it moves a season's timing and numbers.
+//! What is not known of the long-term curve, nor of how weeks went up and down together, as far as
+//! it moves a season's timing and numbers.
 //!
-//! Shift and level solve their score equations given the curve's coefficients; to first order
-//! they move with them by minus the inverse curvature times the cross derivatives (the implicit
-//! function theorem), and the coefficients' covariance passes through.
+//! Shift and level solve their score equations given the curve's coefficients and the weeks'
+//! factors; to first order they move with them by minus the inverse curvature times the cross derivatives (the implicit
+//! function theorem), and the covariance of those passes through.
 
 use super::grid::{LEVEL_VARIANCE, Moments, SHIFT_VARIANCE};
+use super::weeks::Weeks;
 use crate::passage::curve::{PassageCurve, Sighting};
 use crate::year_curve::likelihood::step_row;
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 
-/// How shift and level hang on the curve's coefficients.
+/// How shift and level hang on the curve's coefficients, which come first, and the weeks' factors.
 pub(super) struct Borrowed {
-    /// 2 by coefficients.
+    /// 2 by coefficients and weeks.
     pulls: DMatrix<f64>,
     covariance: DMatrix<f64>,
     both: Matrix2<f64>,
@@ -23,9 +25,10 @@ impl Borrowed {
         curve: &PassageCurve,
         sightings: &[Sighting],
         at: &Moments,
-        clumping: f64,
+        weeks: &Weeks,
     ) -> Self {
-        let covariance = curve.covariance().clone();
+        let coefficients = curve.covariance().nrows();
+        let covariance = beside(curve.covariance(), &weeks.covariance());
         let mut cross: DMatrix<f64> = DMatrix::zeros(2, covariance.nrows());
         let mut bend = Matrix2::new(1.0 / SHIFT_VARIANCE, 0.0, 0.0, 1.0 / LEVEL_VARIANCE);
         for s in sightings {
@@ -35,7 +38,6 @@ impl Borrowed {
             let Some((_, _, weight)) = step_row(s.count, eta, curve.dispersion) else {
                 continue;
             };
-            let weight = weight / clumping;
             let by = Vector2::new(-steep, 1.0);
             bend += weight * by * by.transpose();
             let (first, pieces) = curve.coefficients_at(position);
@@ -43,6 +45,9 @@ impl Borrowed {
                 cross[(0, first + i)] += weight * by[0] * piece;
                 cross[(1, first + i)] += weight * by[1] * piece;
             }
+            let week = coefficients + weeks.of_day(s.offset);
+            cross[(0, week)] += weight * by[0];
+            cross[(1, week)] += weight * by[1];
         }
         // positive definite: the beliefs' own curvature stands on its diagonal
         let inverse = bend.try_inverse().unwrap_or_else(Matrix2::zeros);
@@ -71,10 +76,21 @@ impl Borrowed {
         self.both
     }
 
-    /// Variance of a quantity that hangs on the coefficients by itself, and by `of_shift` times
-    /// the shift.
+    /// Variance of a quantity that hangs on the curve's coefficients by itself, and by `of_shift`
+    /// times the shift.
     pub(super) fn variance_of(&self, by_itself: &DVector<f64>, of_shift: f64) -> f64 {
-        let pull = by_itself + self.pulls.row(0).transpose() * of_shift;
+        let mut pull = self.pulls.row(0).transpose() * of_shift;
+        let mut own = pull.rows_mut(0, by_itself.len());
+        own += by_itself;
         (&self.covariance * &pull).dot(&pull).max(0.0)
     }
+}
+
+/// Two covariances of what has nothing to do with each other, as one.
+fn beside(a: &DMatrix<f64>, b: &DMatrix<f64>) -> DMatrix<f64> {
+    let (n, m) = (a.nrows(), b.nrows());
+    let mut both: DMatrix<f64> = DMatrix::zeros(n + m, n + m);
+    both.view_mut((0, 0), (n, n)).copy_from(a);
+    both.view_mut((n, n), (m, m)).copy_from(b);
+    both
 }

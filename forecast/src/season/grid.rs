@@ -63,7 +63,6 @@ pub(super) struct Moments {
 struct AtShift<'a> {
     rows: Vec<(Count, f64)>,
     curve: &'a PassageCurve,
-    clumping: f64,
 }
 
 impl AtShift<'_> {
@@ -74,12 +73,7 @@ impl AtShift<'_> {
         let rows = self.rows.iter();
         let told = rows.filter_map(|(c, mean)| step_row(*c, mean + level, self.curve.dispersion));
         told.fold(start, |sum, row| {
-            let part = 1.0 / self.clumping;
-            (
-                sum.0 + part * row.0,
-                sum.1 + part * row.1,
-                sum.2 + part * row.2,
-            )
+            (sum.0 + row.0, sum.1 + row.1, sum.2 + row.2)
         })
     }
 
@@ -99,7 +93,7 @@ impl AtShift<'_> {
 }
 
 impl Grid {
-    pub(super) fn new(curve: &PassageCurve, sightings: &[Sighting], clumping: f64) -> Self {
+    pub(super) fn new(curve: &PassageCurve, sightings: &[Sighting]) -> Self {
         let at_shift = |shift: f64| AtShift {
             rows: sightings
                 .iter()
@@ -111,7 +105,6 @@ impl Grid {
                 })
                 .collect(),
             curve,
-            clumping,
         };
         let mut level = 0.0;
         let steps = (2.0 * REACH_DAYS / STEP_DAYS) as usize;

@@ -5,10 +5,9 @@
 //! that seasons run on time would draw an odd season towards the usual, and its interval would
 //! miss the truth just where it matters. So no belief about timing enters here, and next to none
 //! about numbers: the intervals are those of the counts alone, widened by what is not known of
-//! the long-term curve. The forecast of a week (`outlook`) keeps its beliefs.
+//! the long-term curve and of how its weeks went up and down together. The forecast of a week (`outlook`) keeps its beliefs.
 
 mod borrowed;
-mod clumps;
 mod first;
 mod grid;
 mod mixture;
@@ -17,9 +16,10 @@ mod odd;
 mod share;
 #[cfg(test)]
 mod tests;
+mod weeks;
 
 pub use first::{FirstDate, Placed, first_date};
-pub use named::{about, begun, called, first_day, last_day, stretch_of};
+pub use named::{about, begun, called, change_called, first_day, last_day, stretch_of};
 pub use odd::Oddness;
 
 use crate::calendar::DayOfYear;
@@ -31,6 +31,7 @@ use crate::series::CountSeries;
 use borrowed::Borrowed;
 use chrono::NaiveDate;
 use grid::Grid;
+use weeks::Weeks;
 
 /// Wider than this the 80 % interval of the shift, in days, tells neither early from late nor
 /// strong from weak. A choice.
@@ -62,7 +63,7 @@ pub struct LongTerm {
     own: OwnCurve,
     stretch: Stretch,
     season: i32,
-    clumping: f64,
+    weeks: Weeks,
 }
 
 /// A season against it.
@@ -139,7 +140,7 @@ impl LongTerm {
         }
         let own = OwnCurve::of_seasons(series, stretch, wanted).ok_or(NoCourse::Failed)?;
         Ok(LongTerm {
-            clumping: clumps::clumping(&own),
+            weeks: Weeks::behind(&own, stretch.length),
             own,
             stretch: *stretch,
             season,
@@ -170,9 +171,9 @@ impl LongTerm {
             return Err(Untold::NoBird);
         }
         let curve = &self.own.curve;
-        let grid = Grid::new(curve, sightings, self.clumping);
+        let grid = Grid::new(curve, sightings);
         let moments = grid.moments();
-        let borrowed = Borrowed::at(curve, sightings, &moments, self.clumping);
+        let borrowed = Borrowed::at(curve, sightings, &moments, &self.weeks);
         let shift_variance = borrowed.shift_variance() + self.own.any_year.mean_shift_variance;
         let shift = grid.shifts(shift_variance).estimate();
         if grid.meets_its_edge() || shift.high - shift.low > WIDEST_DAYS {
@@ -219,10 +220,10 @@ impl LongTerm {
         (first, years.last().copied().unwrap_or(first), years.len())
     }
 
-    /// By how much the counts of a week scatter together, as a factor of the variance that they
-    /// have alone; 1 where they do not.
-    pub fn clumping(&self) -> f64 {
-        self.clumping
+    /// By how much whole weeks go up and down together beside the season's timing and numbers, as a
+    /// standard deviation on the log scale; near 0 where they do not.
+    pub fn week_sd(&self) -> f64 {
+        self.weeks.sd()
     }
 
     /// Birds on a standard visit on each day of the stretch, in a usual season, or in one that

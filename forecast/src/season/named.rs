@@ -1,7 +1,7 @@
 //! Seasons by the year that people call them by.
 
 use crate::calendar::{DAYS, DayOfYear};
-use crate::fit::Passage;
+use crate::fit::{DateChanges, Passage};
 use crate::passage::cut::Stretch;
 use chrono::NaiveDate;
 
@@ -34,6 +34,21 @@ pub fn called(passage: &Passage, season: i32) -> i32 {
 /// The year in which the stretch of the season begins that people call by `year`.
 pub fn begun(passage: &Passage, year: i32) -> i32 {
     year - later(passage)
+}
+
+/// How a passage's dates have moved, the first and last year being what people call the seasons by.
+pub fn change_called(passage: &Passage) -> Option<DateChanges> {
+    let mut change = passage.change.clone()?;
+    let dates = [
+        &mut change.arrival,
+        &mut change.median,
+        &mut change.departure,
+    ];
+    for date in dates.into_iter().flatten() {
+        let (first, last) = date.years;
+        date.years = (called(passage, first), called(passage, last));
+    }
+    Some(change)
 }
 
 /// The day that lies so many days of the circle of the year after the first of a season.
@@ -74,6 +89,7 @@ pub fn about(passage: &Passage, season: i32) -> Option<(NaiveDate, NaiveDate)> {
 mod tests {
     use super::*;
     use crate::fit::{DateEstimate, PassageName, Verdict};
+    use crate::trend::{Change, Moved};
 
     fn passage(stretch: (u16, u16), arrival: f64, departure: f64) -> Passage {
         let at = |day: f64| {
@@ -116,6 +132,32 @@ mod tests {
         assert_eq!((called(&spring, 2009), begun(&spring, 2010)), (2010, 2009));
         let (first, last) = about(&spring, 2009).unwrap();
         assert_eq!((first, last), (date(2010, 4, 6), date(2010, 5, 25)));
+    }
+
+    #[test]
+    fn a_change_is_told_by_the_years_that_people_call_the_seasons_by() {
+        let change = Change {
+            days_per_decade: -2.0,
+            interval: (-3.0, -1.0),
+            moved: Moved::Earlier,
+            of_pairs: -2.0,
+            carry_over: 0.0,
+            seasons: 12,
+            years: (1999, 2010),
+        };
+        let moved = |stretch| {
+            let passage = Passage {
+                change: Some(DateChanges {
+                    arrival: None,
+                    median: Some(change.clone()),
+                    departure: None,
+                }),
+                ..passage(stretch, 101.0, 140.0)
+            };
+            change_called(&passage).unwrap().median.unwrap().years
+        };
+        assert_eq!(moved((340, 170)), (2000, 2011));
+        assert_eq!(moved((20, 170)), (1999, 2010));
     }
 
     #[test]

@@ -114,7 +114,7 @@ fn the_grid_agrees_with_a_dense_one() {
     let long_term = learnt(&series, 2010, Against::Earlier);
     let curve = &long_term.own.curve;
     let sightings = long_term.sightings(&series, date(2010, 130));
-    let grid = Grid::new(curve, &sightings, 1.3);
+    let grid = Grid::new(curve, &sightings);
     let fast = grid.moments();
     let (mut total, mut sums) = (0.0, [0.0; 5]);
     for i in 0..=240 {
@@ -124,7 +124,7 @@ fn the_grid_agrees_with_a_dense_one() {
             let mut log = -0.5 * (level / 3.0_f64).powi(2);
             for s in &sightings {
                 let mean = (curve.log_mean(s.offset as f64 - shift) + level).exp();
-                log += curve.dispersion.ln_pmf(s.count.birds(), mean) / 1.3;
+                log += curve.dispersion.ln_pmf(s.count.birds(), mean);
             }
             // far below the best there is nothing; -400 keeps the exponent within reach
             let weight = (log + 40.0).exp();
@@ -226,13 +226,30 @@ fn a_season_looked_back_on_is_left_out_of_its_own_yardstick() {
 }
 
 #[test]
-fn weeks_that_scatter_together_widen_the_intervals() {
-    let clumping = |weeks| {
-        let series = Site::new(6).usual(2000..2020, weeks).series();
-        learnt(&series, 2020, Against::Earlier).clumping()
+fn weeks_that_scatter_together_are_found_and_widen_the_intervals() {
+    let site = |weeks| {
+        let site = Site::new(6).usual(2000..2020, weeks);
+        site.season(2020, 0.0, 1.0, 0.0, 131).series()
     };
-    assert!(clumping(0.0) < 1.35, "{}", clumping(0.0));
-    assert!(clumping(0.9) > 1.5, "{}", clumping(0.9));
+    let told = |weeks| {
+        let series = site(weeks);
+        let long_term = learnt(&series, 2020, Against::Earlier);
+        let times = long_term
+            .course(&series, date(2020, 130))
+            .standing
+            .unwrap()
+            .times;
+        (long_term.week_sd(), (times.high / times.low).ln())
+    };
+    let (alone, narrow) = told(0.0);
+    let (together, wide) = told(0.6);
+    println!("{alone} {narrow} {together} {wide}");
+    // 0.6 was put in; half of it either way is three standard errors of some 100 telling weeks
+    assert!(
+        alone < 0.2 && (0.3..0.9).contains(&together),
+        "{alone} {together}"
+    );
+    assert!(wide > 1.2 * narrow, "{narrow} {wide}");
 }
 
 #[test]
