@@ -1,6 +1,6 @@
 //! Text in columns: wrapping and the table of species, for the screen and plain-text mail.
 
-use crate::guidance::types::{Basis, MemberGuidance};
+use crate::guidance::types::MemberGuidance;
 use crate::words;
 use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
@@ -40,7 +40,7 @@ pub fn member_table(
     let mut rows = vec![HEADINGS.map(str::to_string)];
     rows.extend(members.iter().map(|m| cells(m, birds)));
     let lines = table(&rows, (0, &[1, 2, 3]), indent, width);
-    (lines, members.iter().any(starred))
+    (lines, members.iter().any(MemberGuidance::has_star))
 }
 
 /// Rows in columns: those `right` end where the widest cell ends, the others begin below their
@@ -63,12 +63,8 @@ pub fn table<const N: usize>(
         .collect()
 }
 
-fn starred(member: &MemberGuidance) -> bool {
-    member.recorded && member.basis == Basis::Frequency
-}
-
 fn cells(member: &MemberGuidance, birds: f64) -> [String; 5] {
-    let star = if starred(member) { "*" } else { "" };
+    let star = if member.has_star() { "*" } else { "" };
     [
         format!("{}{star}", member.name),
         words::told(member, member.chance_visit),
@@ -114,7 +110,7 @@ fn padded(text: &str, width: usize, right: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::guidance::types::Stands;
+    use crate::guidance::types::{Basis, Stands};
 
     fn member(name: &str, basis: Basis) -> MemberGuidance {
         MemberGuidance {

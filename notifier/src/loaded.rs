@@ -1,5 +1,6 @@
 //! One site with all that was counted, fitted and forecast, as the store has it.
 
+use crate::digest::Notice;
 use crate::fitting::{self, FittingError};
 use crate::guidance::SiteView;
 use crate::record::LookBack;
@@ -73,6 +74,15 @@ impl SiteData {
     /// Whether curves are still to be fitted; a site without a record has nothing to fit.
     pub fn is_unfitted(&self) -> bool {
         self.fits.is_empty() && !self.history.species.is_empty()
+    }
+
+    /// Why the curves do not belong to the counts, where they do not.
+    pub fn old_curves(&self) -> Option<Notice> {
+        let fitted = self.outdated.as_ref()?;
+        Some(match self.history.differs_by_withdrawals_alone(fitted) {
+            true => Notice::Withdrawn,
+            false => Notice::OldCurves,
+        })
     }
 
     /// What guidance works from.

@@ -95,6 +95,10 @@ impl Page {
         } else {
             self.wrapped(words::NOT_WATCHED, "", "");
         }
+        if let Some(found_about) = &week.finds_alone {
+            let words = words::finds_alone(found_about, words::WRITE_ALL_DOWN);
+            self.wrapped(&words, "", "  ");
+        }
     }
 
     fn set(&mut self, set: &SetGuidance, findings: &Findings) {

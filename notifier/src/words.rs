@@ -232,6 +232,9 @@ pub const SHARE: &str = "Of the set: the part of the set's birds that were of th
 
 /// The chance that two members are both found, with the likeliest pair.
 pub fn together(set: &SetGuidance) -> String {
+    if set.chance_together.is_nan() {
+        return "Whether two of these are both found this week cannot be told.".to_owned();
+    }
     let chance = chance(set.chance_together);
     let likeliest = set.likeliest_pair.as_ref();
     match likeliest.filter(|_| set.chance_together >= HARDLY) {
@@ -243,14 +246,57 @@ pub fn together(set: &SetGuidance) -> String {
 }
 
 /// May the species be about in the week: was it ever recorded here, and is its chance worth
-/// naming?
+/// naming, or not told?
 pub fn about_now(member: &MemberGuidance) -> bool {
-    member.recorded && member.chance_week >= HARDLY
+    member.recorded && (!member.has_chance() || member.chance_week >= HARDLY)
 }
 
-/// A chance or share of a species in words; a dash where it was never recorded.
+/// A set that two of its members hardly share this week, behind its title.
+pub fn in_brief(set: &SetGuidance) -> String {
+    let about = || set.members.iter().filter(|m| about_now(m));
+    let known = |m: &MemberGuidance| match m.has_chance() {
+        true => format!("{} {}", m.name, chance(m.chance_week)),
+        false => m.name.clone(),
+    };
+    let named: Vec<String> = about().map(known).collect();
+    if named.is_empty() {
+        return "none expected.".to_owned();
+    }
+    let together = match set.chance_together.is_nan() {
+        true => "no chance can be told".to_owned(),
+        false => format!("two of them together {}", chance(set.chance_together)),
+    };
+    format!("{}; {together}.", list(&named))
+}
+
+/// What is said where finds alone are known of species; `to_do` is what the keeper can do about it.
+pub fn finds_alone(found_about: &[String], to_do: &str) -> String {
+    const NAMED: usize = 5;
+    let of = match found_about.len() {
+        0 => "some species found here".to_owned(),
+        n if n > NAMED => format!(
+            "{} and {} more, found about this date in earlier years",
+            found_about[..NAMED].join(", "),
+            n - NAMED
+        ),
+        _ => format!(
+            "{}, found about this date in earlier years",
+            list(found_about)
+        ),
+    };
+    format!(
+        "No chance can be told of {of}: their counts hold finds alone, and nobody knows on which \
+         visits they were looked for in vain{to_do}."
+    )
+}
+
+/// What a keeper can do where finds alone are known.
+pub const WRITE_ALL_DOWN: &str = "; if every species found was always written down, set \
+    fully_reported = true for that source in wingtide.toml, then load and fit again";
+
+/// A chance or share of a species in words; a dash where it was never recorded, or is not told.
 pub fn told(member: &MemberGuidance, p: f64) -> String {
-    match member.recorded {
+    match member.recorded && !p.is_nan() {
         true => chance(p),
         false => "-".to_owned(),
     }

@@ -217,6 +217,7 @@ fn week() {
                 "visits_assumed",
                 "sets",
                 "others",
+                "finds_alone",
                 "temperature"
             ]
         );

@@ -11,6 +11,7 @@ mod demo;
 mod dirty;
 mod export;
 mod findings;
+mod finds_alone;
 mod fuzzed;
 mod handout;
 mod hostile;

@@ -338,6 +338,13 @@ fn answers_outlive_a_reload_and_a_withdrawn_record_is_used_no_longer() {
     // taken back, it is used again
     answer(&swapped, &["--accepted"]);
     assert_eq!(count_on(&workspace, &slips()[0]), Count::Exactly(6));
+    // fits that have it are told from counts that came in
+    workspace.run(&["fit"]).works();
+    answer(&swapped, &["--withdrawn", "--note", note]);
+    let stale = workspace.run(&["week", "--date", "2023-09-06"]);
+    let said = "was withdrawn or put back since the last fit";
+    assert!(stale.err.contains(said), "{}", stale.err);
+    answer(&swapped, &["--accepted"]);
     // a name that a reviewer wrote down goes with its observer
     workspace.run(&["erase-observer", "Ann Warden"]).works();
     let trail = workspace.run(&["second-look", "--answers"]).works();

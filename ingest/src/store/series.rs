@@ -52,7 +52,8 @@ pub struct SiteHistory {
     pub first_visit: Option<NaiveDate>,
     /// Last visit.
     pub last_visit: Option<NaiveDate>,
-    /// Changes whenever the visits, the counts or the standard effort may have changed.
+    /// Changes whenever the visits, the counts or the standard effort may have changed, or what was
+    /// withdrawn of them.
     pub fingerprint: String,
 }
 
@@ -127,10 +128,27 @@ impl Store {
         for gap in self.gaps()?.iter().filter(|g| g.site == site) {
             text += &format!(" {}", gap.half);
         }
-        for record in left_out {
-            text += &format!(" without {record}");
-        }
-        Ok(sha256_hex(text.as_bytes()))
+        let counts = sha256_hex(text.as_bytes());
+        // by itself, so that a record withdrawn since is told from counts that changed
+        Ok(match left_out {
+            [] => counts,
+            left_out => {
+                let without = sha256_hex(left_out.join(" ").as_bytes());
+                format!("{counts}{WITHOUT}{without}")
+            }
+        })
+    }
+}
+
+/// Stands in a fingerprint between that of what was loaded and that of what was withdrawn of it.
+const WITHOUT: char = '-';
+
+impl SiteHistory {
+    /// Was the same loaded at that fingerprint, so that what changed is that records were withdrawn,
+    /// or put back?
+    pub fn differs_by_withdrawals_alone(&self, fingerprint: &str) -> bool {
+        let loaded = |f: &str| f.split(WITHOUT).next().map(str::to_owned);
+        *fingerprint != self.fingerprint && loaded(fingerprint) == loaded(&self.fingerprint)
     }
 }
 

@@ -6,7 +6,7 @@ use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams};
 use crate::compose;
 use crate::deliveries::{Outgoing, Queued, queue};
-use crate::digest::{Digest, MailStamp, Notice, Written, write};
+use crate::digest::{Digest, MailStamp, Written, write};
 use crate::loaded::SiteData;
 use crate::service::tables;
 use crate::subscribers::editions::Editions;
@@ -106,8 +106,7 @@ pub fn compose(
         .collect();
     let mut digest = compose::digest(&settings, &views, date)?;
     for (site, loaded) in digest.sites.iter_mut().zip(&loaded) {
-        site.notices
-            .extend(loaded.is_outdated().then_some(Notice::OldCurves));
+        site.notices.extend(loaded.old_curves());
     }
     Ok(Composed {
         digest,

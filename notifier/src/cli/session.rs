@@ -1,6 +1,7 @@
 //! What the commands share: the opened workspace, its store, and one site's view of both.
 
 use super::{Failure, program};
+use crate::digest::Notice;
 use crate::guidance::SiteView;
 use crate::guidance::types::{MemberGuidance, WeekGuidance};
 use crate::loaded::{SiteData, SiteDataError};
@@ -48,14 +49,17 @@ impl LoadedSite<'_> {
 
     /// Tells where the fits no longer belong to the counts.
     pub fn warn(&self, err: &mut dyn Write) -> Result<(), Failure> {
-        if self.outdated.is_some() {
-            let site = &self.site.id;
-            writeln!(
-                err,
-                "warning: the counts of {site} changed since the last fit; run: {} fit",
-                self.program
-            )?;
-        }
+        let changed = match self.old_curves() {
+            None => return Ok(()),
+            Some(Notice::Withdrawn) => "a record of {site} was withdrawn or put back",
+            Some(_) => "the counts of {site} changed",
+        };
+        let changed = changed.replace("{site}", &self.site.id);
+        let program = self.program;
+        writeln!(
+            err,
+            "warning: {changed} since the last fit; run: {program} fit"
+        )?;
         Ok(())
     }
 
@@ -156,8 +160,8 @@ impl Session {
     }
 
     /// Keeps what was said of a week, to be held to what comes. Of a week of which visits are
-    /// loaded already nothing was forecast, and nothing is kept; nor of a species never recorded,
-    /// of which no chance is told.
+    /// loaded already nothing was forecast, and nothing is kept; nor of a species of which no
+    /// chance is told.
     pub fn keep(&mut self, from: &IssuedFrom, week: &WeekGuidance) -> Result<(), StoreError> {
         if from.last_visit.is_some_and(|d| d >= week.week.monday()) {
             return Ok(());
@@ -171,7 +175,7 @@ impl Session {
             by_visits: m.by_visits.to_vec(),
         };
         let members = week.sets.iter().flat_map(|s| &s.members);
-        let told = members.chain(&week.others).filter(|m| m.recorded);
+        let told = members.chain(&week.others).filter(|m| m.has_chance());
         self.store
             .keep_issued(from, &told.map(chance).collect::<Vec<_>>())
     }

@@ -31,6 +31,8 @@ pub enum Notice {
     },
     /// The curves are older than the counts.
     OldCurves,
+    /// Records were withdrawn, or put back, since the curves were fitted.
+    Withdrawn,
     /// A seasonal curve could not be fitted.
     FailedFit {
         /// Names as shown.
@@ -42,6 +44,13 @@ pub enum Notice {
     },
     /// Species with too few records for a curve, names as shown.
     TooFewRecords(Vec<String>),
+    /// Of species of which finds alone are known no chance is told.
+    FindsAlone {
+        /// Those found about the date in earlier years, names as shown.
+        species: Vec<String>,
+        /// What to do about it, as the end of a sentence.
+        to_do: String,
+    },
     /// Few seasons stand behind the chances.
     ShortHistory {
         /// Seasons with visits.
@@ -83,6 +92,7 @@ impl Notice {
             | Notice::Unreachable { .. }
             | Notice::NotLoaded { .. }
             | Notice::OldCurves
+            | Notice::Withdrawn
             | Notice::FailedFit { .. } => Weight::Warning,
             _ => Weight::Remark,
         }
@@ -122,6 +132,11 @@ impl Notice {
             Notice::OldCurves => "The curves are older than the counts: those that came in since \
                 the last fit have no part in them yet."
                 .to_string(),
+            Notice::Withdrawn => {
+                "A record was withdrawn, or put back, since the last fit: the curves \
+                still are as they were before it."
+                    .to_string()
+            }
             Notice::FailedFit {
                 species,
                 reason,
@@ -132,6 +147,7 @@ impl Notice {
                  earlier years about this date.",
                 words::list(species)
             ),
+            Notice::FindsAlone { species, to_do } => words::finds_alone(species, to_do),
             Notice::ShortHistory { seasons, wanted } => short(*seasons, *wanted),
             Notice::NotWatched => words::NOT_WATCHED.to_string(),
             Notice::QuietWeek => format!(
@@ -216,12 +232,21 @@ fn short(seasons: usize, wanted: usize) -> String {
     )
 }
 
+/// Where finds alone are known of species.
+fn finds_alone(week: &WeekGuidance) -> Option<Notice> {
+    Some(Notice::FindsAlone {
+        species: week.finds_alone.clone()?,
+        to_do: words::WRITE_ALL_DOWN.to_owned(),
+    })
+}
+
 /// What follows from the guidance itself.
 pub(super) fn from_guidance(week: &WeekGuidance) -> Vec<Notice> {
     if !week.watched {
         return vec![Notice::NotWatched];
     }
     let mut notices = Vec::new();
+    notices.extend(finds_alone(week));
     let members = || week.sets.iter().flat_map(|s| &s.members);
     if !members().any(words::about_now) {
         notices.push(Notice::NothingExpected);

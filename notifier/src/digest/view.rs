@@ -6,7 +6,7 @@ use super::shared::{self, Closing};
 use super::templates::TEXT_WIDTH;
 use super::{DataBehind, Digest, Notice, Pictures, SiteDigest};
 use crate::findings::Temperature;
-use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
+use crate::guidance::types::{MemberGuidance, SetGuidance};
 use crate::{columns, words};
 use serde::Serialize;
 
@@ -224,11 +224,7 @@ fn member(member: &MemberGuidance, birds: f64) -> MemberView {
         share: words::share(member, birds),
         stands: words::stands(member),
         plumages: words::plumages(&member.plumages),
-        star: if member.recorded && member.basis == Basis::Frequency {
-            "*"
-        } else {
-            ""
-        },
+        star: if member.has_star() { "*" } else { "" },
         about: words::about_now(member),
     }
 }
@@ -248,19 +244,7 @@ fn mark(chosen: &Chosen) -> MarkView {
 
 /// A set that two of its members hardly share this week, in a line.
 fn brief(set: &SetGuidance) -> String {
-    let about: Vec<String> = choose::about(set)
-        .iter()
-        .map(|m| format!("{} {}", m.name, words::chance(m.chance_week)))
-        .collect();
-    let together = words::chance(set.chance_together);
-    match about.as_slice() {
-        [] => format!("{}: none expected.", set.title),
-        _ => format!(
-            "{}: {}; two of them together {together}.",
-            set.title,
-            words::list(&about)
-        ),
-    }
+    format!("{}: {}", set.title, words::in_brief(set))
 }
 
 fn others(others: &[MemberGuidance]) -> Option<String> {

@@ -15,6 +15,7 @@ pub fn week(week: &WeekGuidance) -> Value {
         "visits_assumed": week.visits_assumed,
         "sets": week.sets.iter().map(|s| set(week, s)).collect::<Vec<_>>(),
         "others": members(week, &week.others),
+        "finds_alone": week.finds_alone,
         "temperature": week.findings.temperature.as_ref().map(Temperature::json),
     })
 }
@@ -37,7 +38,11 @@ fn member(week: &WeekGuidance, m: &MemberGuidance) -> Value {
         "species": m.species,
         "chance_visit": m.chance_visit,
         "chance_week": m.chance_week,
-        "basis": match m.basis { Basis::Curve => "curve", Basis::Frequency => "frequency" },
+        "basis": match m.basis {
+            Basis::Curve => "curve",
+            Basis::Frequency => "frequency",
+            Basis::FindsAlone => "finds-alone",
+        },
         "recorded": m.recorded,
         "share": m.share,
         "stands": m.stands,

@@ -46,13 +46,15 @@ pub fn choose(
     let region = &view.site.region;
     let expected: Vec<Expected> = members
         .iter()
-        .filter(|m| m.chance_week >= OUTSIDE_BELOW && view.found_here(&m.species))
+        .filter(|m| view.found_here(&m.species))
+        .filter(|m| !m.has_chance() || m.chance_week >= OUTSIDE_BELOW)
         .filter_map(|m| {
             let plumages = set.member(&m.species)?.plumages_in(region, month);
             Some(Expected {
                 species: &m.species,
                 name: &m.name,
-                chance: m.chance_week,
+                // of which no chance is told it may be there or not
+                chance: if m.has_chance() { m.chance_week } else { 0.5 },
                 plumages,
             })
         })

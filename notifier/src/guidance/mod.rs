@@ -15,7 +15,7 @@ use forecast::calendar::{DayOfYear, IsoWeek};
 use forecast::chance::{self, Chances};
 use forecast::fit::SpeciesFit;
 use forecast::series::{CountSeries, Visit};
-use forecast::share::shares;
+use forecast::share::{NEAR_DAYS, shares};
 use forecast::stands::{OUTSIDE_BELOW, stands};
 use forecast::temperature::daily::DailyTemperature;
 use forecast::watched::Watched;
@@ -123,7 +123,16 @@ impl InWeek<'_> {
         )
     }
 
+    /// Do the counts say how often a species that was found here was not?
+    fn tells_of_absence(&self, species: &str) -> bool {
+        let (view, day) = (self.view, DayOfYear::of(self.date));
+        chance::tells_of_absence(view.series_of(species), view.unrecorded, day)
+    }
+
     fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {
+        if self.view.found_here(species) && !self.tells_of_absence(species) {
+            return self.finds_alone(species, share, plumages);
+        }
         let of_visits = |visits| self.chances(species, visits);
         let (chances, basis) = of_visits(self.view.workspace.visits_assumed);
         let standing = match self.view.fits.get(species) {
@@ -144,6 +153,40 @@ impl InWeek<'_> {
         }
     }
 
+    /// A species of which no chance is told, and so neither where it stands.
+    fn finds_alone(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {
+        MemberGuidance {
+            species: species.to_owned(),
+            name: self.view.shown_name(species),
+            chance_visit: f64::NAN,
+            chance_week: f64::NAN,
+            by_visits: [f64::NAN; 7],
+            basis: Basis::FindsAlone,
+            recorded: true,
+            share,
+            stands: None,
+            plumages,
+        }
+    }
+
+    /// Species without a chance that were found about the date, by name.
+    fn without_chance(&self) -> Option<Vec<String>> {
+        let day = DayOfYear::of(self.date);
+        let found_here = self.view.series.iter().filter(|(_, s)| s.birds() > 0);
+        let silent: Vec<(&String, &CountSeries)> = found_here
+            .filter(|(species, _)| !self.tells_of_absence(species))
+            .collect();
+        let about = |series: &CountSeries| {
+            let mut near = series
+                .known()
+                .filter(|(v, _)| v.day().distance(day) <= NEAR_DAYS);
+            near.any(|(_, c)| c.found() == Some(true))
+        };
+        let named = silent.iter().filter(|(_, series)| about(series));
+        let names = named.map(|(species, _)| self.view.shown_name(species));
+        (!silent.is_empty()).then(|| names.collect())
+    }
+
     /// Probability that both are found: integrated over what their season shares where both
     /// have a forecast, else as if they came and went by themselves.
     fn both(&self, a: &MemberGuidance, b: &MemberGuidance) -> f64 {
@@ -159,7 +202,7 @@ impl InWeek<'_> {
         &self,
         members: &'m [MemberGuidance],
     ) -> Option<(f64, &'m MemberGuidance, &'m MemberGuidance)> {
-        let here: Vec<&MemberGuidance> = members.iter().filter(|m| m.recorded).collect();
+        let here: Vec<&MemberGuidance> = members.iter().filter(|m| m.has_chance()).collect();
         let pairs = here
             .iter()
             .enumerate()
@@ -196,18 +239,19 @@ impl InWeek<'_> {
                 self.member(&m.species, *share, m.plumages_in(&view.site.region, month))
             })
             .collect();
-        // the never recorded last, whatever so few visits make of them
+        // the never recorded last, whatever so few visits make of them, before them those of which
+        // no chance is told
         members.sort_by(|a, b| {
-            let rank = |m: &MemberGuidance| (!m.recorded, -m.chance_week);
-            let (a, b) = (rank(a), rank(b));
-            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+            let rank = |m: &MemberGuidance| (!m.recorded, !m.has_chance());
+            let chances = b.chance_week.total_cmp(&a.chance_week);
+            rank(a).cmp(&rank(b)).then(chances)
         });
         let pair = self.likeliest_pair(&members);
         let chosen = marks::choose(view, set, &members, month);
         Some(SetGuidance {
             id: set.id.clone(),
             title: set.title.clone(),
-            chance_together: pair.map_or(0.0, |(chance, ..)| chance),
+            chance_together: pair.map_or(together_of_none(&members), |(chance, ..)| chance),
             likeliest_pair: pair.map(|(_, a, b)| (a.name.clone(), b.name.clone())),
             effective_birds: shared.effective_birds,
             marks: chosen.trusted,
@@ -261,6 +305,10 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     } else {
         Vec::new()
     };
+    let finds_alone = match watched {
+        true => this.without_chance(),
+        false => None,
+    };
     let findings = Findings::of(view, date, this.ahead.as_ref(), &sets, &others);
     let own = view.site.cautions.iter().cloned();
     WeekGuidance {
@@ -272,10 +320,19 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
         visits_assumed: view.workspace.visits_assumed,
         sets,
         others,
+        finds_alone,
         findings,
         when_none_fits: WHEN_NONE_FITS.to_owned(),
         reminder: REMINDER.to_owned(),
         cautions: own.chain(CAUTIONS.map(str::to_owned)).collect(),
+    }
+}
+
+/// Without a pair of members that have chances: nothing is known where finds alone are.
+fn together_of_none(members: &[MemberGuidance]) -> f64 {
+    match members.iter().any(|m| m.basis == Basis::FindsAlone) {
+        true => f64::NAN,
+        false => 0.0,
     }
 }
 

@@ -13,6 +13,8 @@ pub enum Basis {
     Curve,
     /// The smoothed part of visits within 7 days of the date on which it was found.
     Frequency,
+    /// None: what is known of it are finds alone, and nobody knows how often it was not there.
+    FindsAlone,
 }
 
 /// One species on the date.
@@ -22,7 +24,8 @@ pub struct MemberGuidance {
     pub species: String,
     /// Vernacular name in the workspace's language, else the scientific name.
     pub name: String,
-    /// Probability, 0..=1, of at least one on one standard visit.
+    /// Probability, 0..=1, of at least one on one standard visit; this and the next two are no
+    /// number where finds alone are known.
     pub chance_visit: f64,
     /// Probability, 0..=1, of at least one in the week's assumed visits.
     pub chance_week: f64,
@@ -39,6 +42,18 @@ pub struct MemberGuidance {
     pub stands: Option<Stands>,
     /// Plumages seen in this region in the month, best known first; empty where not stated.
     pub plumages: Vec<Plumage>,
+}
+
+impl MemberGuidance {
+    /// Is a chance told of it?
+    pub fn has_chance(&self) -> bool {
+        self.recorded && self.basis != Basis::FindsAlone
+    }
+
+    /// Does its chance come from the bare part of earlier visits?
+    pub fn has_star(&self) -> bool {
+        self.recorded && self.basis == Basis::Frequency
+    }
 }
 
 /// A mark that holds on the date, in the words of the set.
@@ -63,7 +78,8 @@ pub struct SetGuidance {
     pub id: String,
     /// Title in words.
     pub title: String,
-    /// The largest, over pairs of members, of the probability that both are found in the week.
+    /// The largest, over pairs of members, of the probability that both are found in the week; no
+    /// number where of no two a chance is told.
     pub chance_together: f64,
     /// That pair, by shown names.
     pub likeliest_pair: Option<(String, String)>,
@@ -105,6 +121,9 @@ pub struct WeekGuidance {
     pub sets: Vec<SetGuidance>,
     /// Species of no set that can be expected (chance_week of 2 % or more), likeliest first.
     pub others: Vec<MemberGuidance>,
+    /// Names of species found about the date in earlier years of which finds alone are known, so that
+    /// no chance is told; None where there is no such species at any time of the year.
+    pub finds_alone: Option<Vec<String>>,
     /// What the years say of these species: temperature, long-term change, few records.
     pub findings: Findings,
     /// What to do when none of the names fits.

@@ -10,7 +10,7 @@ use crate::chart::ChartError;
 use crate::compose;
 use crate::digest::{Notice, SiteDigest, choose, view};
 use crate::guidance::SiteView;
-use crate::guidance::types::{Basis, MemberGuidance, SetGuidance};
+use crate::guidance::types::{MemberGuidance, SetGuidance};
 use crate::words;
 use chrono::{Datelike, Duration, NaiveDate};
 use forecast::calendar::IsoWeek;
@@ -98,9 +98,9 @@ pub(super) fn page(
         None => View::empty(date, weeks(making, site, today, date)),
         Some(view) => {
             let mut digest = compose::told(&view, date);
-            if site.data.as_ref().is_some_and(|d| d.outdated.is_some()) {
-                digest.notices.push(Notice::OldCurves);
-            }
+            digest
+                .notices
+                .extend(site.data.as_ref().and_then(|d| d.old_curves()));
             told(making, &view, &digest)?.with_weeks(weeks(making, site, today, date))
         }
     };
@@ -189,7 +189,7 @@ fn told(making: &Making, view: &SiteView, digest: &SiteDigest) -> Result<View, R
         notices: digest.notices().iter().map(notice).collect(),
         sets: sets.collect::<Result<_, _>>()?,
         brief: brief
-            .map(|s| (set_link(making, view, s), in_brief(s)))
+            .map(|s| (set_link(making, view, s), words::in_brief(s)))
             .collect(),
         others: week
             .others
@@ -212,6 +212,10 @@ fn notice(notice: &Notice) -> NoticeView {
             reason,
             to_do: String::new(),
         },
+        Notice::FindsAlone { species, .. } => Notice::FindsAlone {
+            species,
+            to_do: String::new(),
+        },
         other => other,
     };
     NoticeView {
@@ -232,7 +236,7 @@ fn set(
         let chart: crate::chart::SetChart = chart?;
         chart.about_the_date(CHART_WEEKS).svg_as(&set.id)
     };
-    let starred = set.members.iter().any(has_star);
+    let starred = set.members.iter().any(MemberGuidance::has_star);
     Ok(SetView {
         id: set.id.clone(),
         link: set_link(making, view, set),
@@ -253,10 +257,6 @@ fn set(
     })
 }
 
-fn has_star(member: &MemberGuidance) -> bool {
-    member.recorded && member.basis == Basis::Frequency
-}
-
 fn member(making: &Making, view: &SiteView, (member, birds): (&MemberGuidance, f64)) -> MemberView {
     MemberView {
         link: species_link(making, view, member),
@@ -266,7 +266,7 @@ fn member(making: &Making, view: &SiteView, (member, birds): (&MemberGuidance, f
         share: words::share(member, birds),
         stands: words::stands(member),
         plumages: words::plumages(&member.plumages),
-        star: has_star(member),
+        star: member.has_star(),
         about: words::about_now(member),
     }
 }
@@ -283,20 +283,5 @@ fn species_link(making: &Making, view: &SiteView, member: &MemberGuidance) -> Li
     match view.series.contains_key(&member.species) {
         true => Link::new(&member.name, making.addresses.to(&place)),
         false => Link::here(&member.name),
-    }
-}
-
-fn in_brief(set: &SetGuidance) -> String {
-    let about: Vec<String> = choose::about(set)
-        .iter()
-        .map(|m| format!("{} {}", m.name, words::chance(m.chance_week)))
-        .collect();
-    match about.is_empty() {
-        true => "none expected.".to_owned(),
-        false => format!(
-            "{}; two of them together {}.",
-            words::list(&about),
-            words::chance(set.chance_together)
-        ),
     }
 }

@@ -156,6 +156,7 @@ pub fn week(on: NaiveDate, sets: Vec<SetGuidance>) -> WeekGuidance {
         watched: true,
         visits_assumed: 3,
         sets,
+        finds_alone: None,
         others: vec![member(
             "Wheatear",
             "Oenanthe oenanthe",

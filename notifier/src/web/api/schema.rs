@@ -38,6 +38,9 @@ pub(super) struct Week {
     sets: Vec<WeekSet>,
     /// Species of no set.
     others: Vec<Member>,
+    /// Names of species found about the date of which finds alone are known, so that no chance is
+    /// told; null where there is no such species.
+    finds_alone: Option<Vec<String>>,
     /// What temperature says, or null.
     temperature: Option<Temperature>,
 }
@@ -47,9 +50,9 @@ pub(super) struct Week {
 pub(super) struct WeekSet {
     /// Id of the set.
     set: String,
-    /// Largest chance that two members are both found.
+    /// Largest chance that two members are both found, or null where none can be told.
     #[schema(minimum = 0, maximum = 1)]
-    chance_together: f64,
+    chance_together: Option<f64>,
     /// Birds on which the shares rest.
     #[schema(minimum = 0)]
     effective_birds: f64,
@@ -62,12 +65,12 @@ pub(super) struct WeekSet {
 pub(super) struct Member {
     /// Scientific name.
     species: String,
-    /// Chance of one or more on a standard visit.
+    /// Chance of one or more on a standard visit, or null where finds alone are known.
     #[schema(minimum = 0, maximum = 1)]
-    chance_visit: f64,
-    /// Chance of one or more in the week's visits.
+    chance_visit: Option<f64>,
+    /// Chance of one or more in the week's visits, or null likewise.
     #[schema(minimum = 0, maximum = 1)]
-    chance_week: f64,
+    chance_week: Option<f64>,
     /// Where the chances come from.
     basis: Basis,
     /// Was it ever recorded here?
@@ -89,6 +92,8 @@ pub(super) enum Basis {
     Curve,
     /// Visits of earlier years about the date.
     Frequency,
+    /// None, where finds alone are known.
+    FindsAlone,
 }
 
 /// First and last records of a scarce species in a season.
