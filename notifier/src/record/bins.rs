@@ -1,6 +1,7 @@
 //! Forecasts put together by the chance that they gave.
 
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// Fewer forecasts than this say nothing of how often they came true.
@@ -64,6 +65,12 @@ impl Bins {
         self.0.iter().copied().filter(enough)
     }
 
+    /// The chances that are put together with this one: from the first up to the second.
+    pub fn range(chance: f64) -> (f64, f64) {
+        let at = bin_of(chance);
+        (EDGES[at], EDGES.get(at + 1).copied().unwrap_or(1.0))
+    }
+
     /// Forecasts of chances like this one; None where there are too few to tell.
     pub fn like(&self, chance: f64) -> Option<Bin> {
         let bin = self.0[bin_of(chance)];
@@ -79,6 +86,9 @@ impl Bins {
             .min_by(|a, b| far(a).total_cmp(&far(b)))
     }
 }
+
+/// Bins of each species by itself, by scientific name.
+pub type BySpecies = BTreeMap<String, Bins>;
 
 fn bin_of(chance: f64) -> usize {
     EDGES

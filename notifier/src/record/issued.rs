@@ -1,7 +1,7 @@
 //! How often forecasts came true that were issued: each held, once its week is over, to the
 //! visits that were made in it.
 
-use super::bins::Bins;
+use super::bins::{Bins, BySpecies};
 use crate::guidance::SiteView;
 use crate::words;
 use chrono::{Duration, NaiveDate};
@@ -18,6 +18,8 @@ pub struct Issued {
     pub weeks: (NaiveDate, NaiveDate),
     /// Forecasts for the visits that the weeks had.
     pub bins: Bins,
+    /// The same of each species by itself.
+    pub by_species: BySpecies,
 }
 
 impl Issued {
@@ -27,7 +29,7 @@ impl Issued {
     /// found. The chance that counts is that for as many standard visits as there were: it was
     /// kept when the forecast was issued, while the lengths of visits yet to come were unknown.
     pub fn of(view: &SiteView, monday: NaiveDate) -> Option<Self> {
-        let mut bins = Bins::default();
+        let (mut bins, mut by_species) = (Bins::default(), BySpecies::new());
         let mut weeks: Option<(NaiveDate, NaiveDate)> = None;
         let over = |m: NaiveDate| m + Duration::weeks(1) <= monday;
         for forecast in view.issued.iter().filter(|f| over(f.monday)) {
@@ -41,10 +43,16 @@ impl Issued {
                 .iter()
                 .any(|v| series.count(*v).found() == Some(true));
             bins.add(*chance, found);
+            let own = by_species.entry(forecast.species.clone()).or_default();
+            own.add(*chance, found);
             let first = weeks.map_or(forecast.monday, |(first, _)| first);
             weeks = Some((first.min(forecast.monday), forecast.monday));
         }
-        weeks.map(|weeks| Issued { weeks, bins })
+        weeks.map(|weeks| Issued {
+            weeks,
+            bins,
+            by_species,
+        })
     }
 
     /// Its part of the digest's footer, where forecasts were many enough.

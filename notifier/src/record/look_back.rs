@@ -1,7 +1,7 @@
 //! How often forecasts would have come true: every Monday of past seasons forecast from what was
 //! known then, and what was found in the week.
 
-use super::bins::{Bins, LEAST_TIMES};
+use super::bins::{Bins, BySpecies, LEAST_TIMES};
 use crate::words;
 use chrono::Datelike;
 use forecast::backtest::{Row, Setup, year};
@@ -23,6 +23,9 @@ pub struct LookBack {
     pub years: (i32, i32),
     /// Forecasts for the visits that a week had.
     pub bins: Bins,
+    /// The same of each species by itself; empty where an older version looked back.
+    #[serde(default)]
+    pub by_species: BySpecies,
 }
 
 impl LookBack {
@@ -43,10 +46,18 @@ impl LookBack {
             species: &species,
             temperature,
         };
-        let by_year: Vec<Bins> = judged.par_iter().map(|y| judge(&site, *y)).collect();
-        let mut bins = Bins::default();
-        by_year.iter().for_each(|year| bins.join(year));
-        Some(LookBack { years: span, bins })
+        let by_year: Vec<Vec<Bins>> = judged.par_iter().map(|y| judge(&site, *y)).collect();
+        let (mut bins, mut by_species) = (Bins::default(), BySpecies::new());
+        for (name, own) in by_year.iter().flat_map(|year| series.keys().zip(year)) {
+            bins.join(own);
+            by_species.entry(name.clone()).or_default().join(own);
+        }
+        by_species.retain(|_, own| own.times() > 0);
+        Some(LookBack {
+            years: span,
+            bins,
+            by_species,
+        })
     }
 
     /// Its part of the digest's footer, where forecasts were many enough.
@@ -63,8 +74,9 @@ impl LookBack {
     }
 }
 
-fn judge(site: &SiteCounts, judged: i32) -> Bins {
-    let mut bins = Bins::default();
+/// Of each species.
+fn judge(site: &SiteCounts, judged: i32) -> Vec<Bins> {
+    let mut bins = vec![Bins::default(); site.species.len()];
     let setup = Setup {
         weeks: 1,
         issued: vec![((1, 1), (12, 31))],
@@ -75,7 +87,7 @@ fn judge(site: &SiteCounts, judged: i32) -> Bins {
         if forecast.found == Count::Unknown || forecast.target.year() != judged {
             return;
         }
-        bins.add(forecast.ours, forecast.found == Count::Present);
+        bins[forecast.species].add(forecast.ours, forecast.found == Count::Present);
     };
     year(site, judged, &setup, &mut row, &mut || ());
     bins
