@@ -4,6 +4,7 @@
 use crate::findings::json;
 use forecast::calendar::{DAYS, MonthDay};
 use forecast::fit::{DateEstimate, Passage, PassageName, SpeciesFit, Verdict};
+use forecast::season::change_called;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -59,7 +60,7 @@ fn row<'a>(site: &'a str, species: &'a str, p: &Passage) -> Row<'a> {
         peak: p.peak.map(DateCell::from),
         departure: p.departure.map(DateCell::from),
         temperature: p.temperature.as_ref().map(json::temperature),
-        change: p.change.as_ref().map(json::change),
+        change: change_called(p).as_ref().map(json::change),
         records: json::records(&p.records),
     }
 }

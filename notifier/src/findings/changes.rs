@@ -4,6 +4,7 @@ use super::passage;
 use super::temperature::{days, interval};
 use crate::words::{count_of, list};
 use forecast::fit::{DateChanges, Passage, SpeciesFit};
+use forecast::season::change_called;
 use forecast::trend::{Change, Moved};
 
 /// The dates of a passage with their changes, where these can be told.
@@ -20,7 +21,7 @@ pub fn dates(change: &DateChanges) -> impl Iterator<Item = (&'static str, &Chang
 /// The dates that have moved, in words: "arrival 2.1 days earlier a decade (95 % interval 0.8 to
 /// 3.4 earlier; 1999 to 2026)"; None where none has.
 pub fn moved(p: &Passage) -> Option<String> {
-    moved_dates(p.change.as_ref()?)
+    moved_dates(&change_called(p)?)
 }
 
 /// The same of changes.
