@@ -243,7 +243,6 @@ fn weeks_that_scatter_together_are_found_and_widen_the_intervals() {
     };
     let (alone, narrow) = told(0.0);
     let (together, wide) = told(0.6);
-    println!("{alone} {narrow} {together} {wide}");
     // 0.6 was put in; half of it either way is three standard errors of some 100 telling weeks
     assert!(
         alone < 0.2 && (0.3..0.9).contains(&together),
