@@ -21,6 +21,7 @@ pub mod lesson;
 pub mod load_report;
 pub mod loaded;
 pub mod plan;
+pub mod practice;
 pub mod printed;
 pub mod record;
 pub mod season;

@@ -21,6 +21,7 @@ mod newcomer;
 mod overlaps;
 mod passage_dates;
 mod plan;
+mod practice;
 mod propose;
 mod readme;
 mod real_counts;

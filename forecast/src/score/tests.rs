@@ -358,3 +358,41 @@ fn one_year_or_a_senseless_level_gives_no_interval() {
         .collect();
     assert!(bootstrap::skill(&perfect, &RESAMPLING).is_err());
 }
+
+/// By hand: 0.7, 0.2, 0.1 and the second came: 0.49 + 0.64 + 0.01; for two outcomes twice the score
+/// of one chance (Brier 1950).
+#[test]
+fn several_outcomes_add_up_their_squares() {
+    let of = |chances: &[f64], came| brier::of_several(chances, came).expect("chances");
+    assert!((of(&[0.7, 0.2, 0.1], 1) - 1.14).abs() < 1e-12);
+    assert_eq!((of(&[1.0, 0.0], 0), of(&[1.0, 0.0], 1)), (0.0, 2.0));
+    let one = Issued {
+        chance: 0.3,
+        happened: true,
+    };
+    assert!((of(&[0.3, 0.7], 0) - 2.0 * brier::of_one(&one)).abs() < 1e-12);
+    for bad in [&[0.5, 0.4][..], &[1.2, -0.2], &[1.0], &[f64::NAN, 1.0]] {
+        assert!(brier::of_several(bad, 0).is_err(), "{bad:?}");
+    }
+    assert!(brier::of_several(&[0.5, 0.5], 2).is_err());
+}
+
+/// Proper: whoever holds chances expects to lose least by giving them.
+#[test]
+fn nobody_gains_by_giving_other_chances_of_several() {
+    let mut random = random(11);
+    let mut chances = || {
+        let lots: [f64; 4] = std::array::from_fn(|_| random.random::<f64>() + 1e-3);
+        let sum: f64 = lots.iter().sum();
+        lots.map(|l| l / sum)
+    };
+    let expected = |held: &[f64; 4], given: &[f64; 4]| -> f64 {
+        let each = held.iter().enumerate();
+        each.map(|(came, p)| p * brier::of_several(given, came).expect("chances"))
+            .sum()
+    };
+    for _ in 0..500 {
+        let (held, given) = (chances(), chances());
+        assert!(expected(&held, &held) <= expected(&held, &given) + 1e-12);
+    }
+}

@@ -54,6 +54,8 @@ pub enum Command {
     Set(Set),
     /// Write a look-alike set at a site as two sides to print and hand out
     Handout(Handout),
+    /// Write birds drawn by lot as a page to practise on, with a key for the teacher
+    Practice(Practice),
     /// Plan on which dates to go out, so that most is found
     Plan(Plan),
     /// Write a week's digest as web page, text and mail, or send it
@@ -366,6 +368,32 @@ pub struct Handout {
     /// What others may do with it, instead of what [handout] in wingtide.toml says
     #[arg(long, value_name = "TEXT")]
     pub licence: Option<String>,
+}
+
+/// `practice`
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  wingtide --dir skerrow-ness practice --site long-bank --birds 6"
+)]
+pub struct Practice {
+    /// Only this site; any, by lot, where left out
+    #[arg(long)]
+    pub site: Option<String>,
+    /// Only this set; any, by lot, where left out
+    #[arg(long, value_name = "SET")]
+    pub set: Option<String>,
+    /// Number that the first bird is drawn by, the next ones by those after it; today's date where left out
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=999_999_900))]
+    pub seed: Option<u64>,
+    /// How many birds
+    #[arg(long, value_name = "N", default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=40))]
+    pub birds: u32,
+    /// Without the key
+    #[arg(long)]
+    pub without_key: bool,
+    /// Folder for it; handouts in the workspace where left out
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
 }
 
 /// `plan`

@@ -82,6 +82,28 @@ impl Shown {
     }
 }
 
+impl Shown {
+    /// The id under which a set is shown, at that site or, where none is named, at any.
+    pub(super) fn set_anywhere(
+        &self,
+        own: &Workspace,
+        site: Option<&ShownSite>,
+        id: &str,
+    ) -> Result<String, Failure> {
+        let sites = self.snapshot.sites.iter();
+        let sites = sites.filter(|s| site.is_none_or(|only| only.site.id == s.site.id));
+        let mut last = unknown(own, id);
+        for site in sites {
+            let view = self.view(site);
+            match view.and_then(|view| Ok(self.set(own, &view, id)?.id.clone())) {
+                Ok(shown_as) => return Ok(shown_as),
+                Err(why) => last = why,
+            }
+        }
+        Err(last)
+    }
+}
+
 fn unknown(own: &Workspace, id: &str) -> Failure {
     let known = || own.look_alikes.iter().map(|s| s.id.as_str());
     let all: Vec<&str> = known().collect();

@@ -22,6 +22,7 @@ pub(crate) mod load;
 mod new;
 mod pages;
 mod plan;
+mod practice;
 mod program;
 mod restore;
 mod season;
@@ -191,6 +192,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Season(a) => season::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
         Command::Handout(a) => handout::run(&args.dir, a, streams),
+        Command::Practice(a) => practice::run(&args.dir, a, streams),
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),
         Command::SecondLook(a) => second_look::run(&args.dir, a, streams),

@@ -24,6 +24,8 @@ pub enum Place<'a> {
     Handout(&'a str, &'a str),
     /// The style sheet of handouts.
     HandoutStyle,
+    /// Birds drawn by lot to practise on.
+    Practice,
     /// A species at a site, by its slug.
     Species(&'a str, &'a str),
     /// A site's Atom feed.
@@ -70,6 +72,7 @@ fn served(place: &Place) -> String {
         Place::Season(site) => format!("/{site}/season"),
         Place::Set(site, set) => format!("/{site}/set/{set}"),
         Place::Handout(site, set) => format!("/{site}/set/{set}/handout"),
+        Place::Practice => "/practice".to_owned(),
         Place::HandoutStyle => "/handout.css".to_owned(),
         Place::Species(site, slug) => format!("/{site}/species/{slug}"),
         Place::Feed(site) => format!("/{site}/atom.xml"),
@@ -91,6 +94,8 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Season(site) => format!("{site}/season.html"),
         Place::Set(site, set) => format!("{site}/set/{set}.html"),
         Place::Handout(site, set) => format!("{site}/handout/{set}.html"),
+        // it answers, so that no file can hold it
+        Place::Practice => "index.html".to_owned(),
         Place::HandoutStyle => "handout.css".to_owned(),
         Place::Species(site, slug) => format!("{site}/species/{slug}.html"),
         Place::Feed(site) => format!("{site}/atom.xml"),

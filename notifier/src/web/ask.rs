@@ -1,5 +1,6 @@
 //! What an address asks for.
 
+use super::practice::Step;
 use super::render::Refusal;
 use chrono::NaiveDate;
 use forecast::calendar::{IsoWeek, has_53_weeks};
@@ -23,6 +24,8 @@ pub enum Ask {
     Handout(String, String),
     /// The style sheet of handouts.
     HandoutStyle,
+    /// A step of the practice.
+    Practice(Box<Step>),
     /// A species at a site, by its slug.
     Species(String, String),
     /// A site's Atom feed.
@@ -66,6 +69,7 @@ impl Ask {
         match parts.as_slice() {
             [""] => Ok(Ask::Home),
             ["style.css"] => Ok(Ask::Style),
+            ["practice"] => Ok(Ask::Practice(Box::new(Step::of(query)?))),
             ["handout.css"] => Ok(Ask::HandoutStyle),
             ["letters.ttf"] => Ok(Ask::Letters(Weight::Regular)),
             ["letters-bold.ttf"] => Ok(Ask::Letters(Weight::Bold)),
@@ -94,7 +98,7 @@ impl Ask {
     /// The site that it is about.
     pub fn site(&self) -> Option<&str> {
         match self {
-            Ask::Home | Ask::Style | Ask::HandoutStyle | Ask::Letters(_) => None,
+            Ask::Home | Ask::Style | Ask::HandoutStyle | Ask::Letters(_) | Ask::Practice(_) => None,
             Ask::Week(site, _)
             | Ask::Season(site)
             | Ask::Set(site, _)

@@ -18,6 +18,7 @@ mod lesson;
 mod marks;
 pub mod page;
 mod plot;
+mod practice;
 mod render;
 mod season;
 mod set;
@@ -34,6 +35,7 @@ mod week;
 pub use address::{Addresses, Place, slug};
 pub use answer::is_known;
 pub use ask::{ApiAsk, Ask, Weight};
+pub use practice::Step;
 pub use render::{Made, Refusal};
 pub use snapshot::{ShownSite, Snapshot, SnapshotError};
 
@@ -44,6 +46,7 @@ use axum::extract::{OriginalUri, State};
 use axum::http::HeaderMap;
 use axum::response::Response;
 use axum::routing::get;
+use chrono::{DateTime, Utc};
 use shelf::Shelf;
 use stamp::Stamp;
 use std::path::{Path, PathBuf};
@@ -127,6 +130,9 @@ impl Web {
     /// What is asked for, rendered at most once for all who ask at a time.
     async fn made(self: &Arc<Self>, ask: Ask) -> Result<Arc<Made>, Refusal> {
         let (shelf, now) = (self.shelf(), (self.clock)());
+        if let Ask::Practice(_) = ask {
+            return self.once(shelf, ask, now).await;
+        }
         if let Some(made) = shelf.taken(&ask, now) {
             return Ok(made);
         }
@@ -153,6 +159,23 @@ impl Web {
             shelf.forget(&ask, now);
         }
         made.cloned()
+    }
+}
+
+impl Web {
+    /// What hardly two people ask for alike, and nobody wants kept.
+    async fn once(
+        self: &Arc<Self>,
+        shelf: Arc<Shelf>,
+        ask: Ask,
+        now: DateTime<Utc>,
+    ) -> Result<Arc<Made>, Refusal> {
+        let turn = Arc::clone(&self.rendering).acquire_owned().await;
+        let work = tokio::task::spawn_blocking(move || {
+            let _turn = turn;
+            shelf.render(&ask, now).map(Arc::new)
+        });
+        work.await.map_err(|_| Refusal::broken("a page panicked"))?
     }
 }
 

@@ -183,6 +183,10 @@ const TEMPLATES: &[(&str, &str)] = &[
         include_str!("../../templates/web/subscribe.html"),
     ),
     ("error.html", include_str!("../../templates/web/error.html")),
+    (
+        "practice.html",
+        include_str!("../../templates/web/practice.html"),
+    ),
     ("season.svg", include_str!("../../templates/web/season.svg")),
     ("set.html", include_str!("../../templates/web/set.html")),
     ("shares.svg", include_str!("../../templates/web/shares.svg")),

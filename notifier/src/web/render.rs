@@ -3,7 +3,7 @@
 use super::address::{Addresses, Place};
 use super::ask::{Ask, Weight};
 use super::snapshot::{ShownSite, Snapshot};
-use super::{api, calendar, feed, handout, page, set, sites, species, this_season, week};
+use super::{api, calendar, feed, handout, page, practice, set, sites, species, this_season, week};
 use crate::chart;
 use chrono::{DateTime, SubsecRound, Utc};
 use flate2::Compression;
@@ -107,6 +107,7 @@ pub fn render(
         Ask::Letters(weight) => return Made::new(TTF, letters(*weight).to_vec(), now),
         Ask::Home => (HTML, sites::page(making)?),
         Ask::Style => (CSS, page::STYLE.to_owned()),
+        Ask::Practice(step) => (HTML, practice::page(making, step)?),
         Ask::HandoutStyle => (CSS, crate::handout::STYLE.to_owned()),
         Ask::Handout(site, id) => (HTML, handout::page(making, making.site(site)?, id)?),
         Ask::Season(site) => (HTML, this_season::page(making, making.site(site)?)?),

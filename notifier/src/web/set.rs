@@ -10,6 +10,7 @@ use crate::chart::SetChart;
 use crate::compose;
 use crate::guidance::SiteView;
 use crate::lesson::Lesson;
+use crate::practice::Wanted;
 use crate::words;
 use chrono::NaiveDate;
 use config::look_alikes::LookAlikeSet;
@@ -30,6 +31,8 @@ const LABEL: f64 = 20.0;
 struct View {
     when: String,
     handout: Link,
+    /// None in a folder, where nothing draws.
+    practice: Option<Link>,
     members: Vec<(Link, Option<String>, String)>,
     curves: Option<String>,
     /// A chart of the shares; None where nothing was ever counted.
@@ -91,6 +94,7 @@ pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String
         .collect();
     let view = View {
         when: format!("At {}, through the year.", site.site.name),
+        practice: practice(making, site, id),
         handout: Link::new(
             "Print it on two sides",
             making.addresses.to(&Place::Handout(&site.site.id, id)),
@@ -112,6 +116,15 @@ pub(super) fn page(making: &Making, site: &ShownSite, id: &str) -> Result<String
         lesson: super::lesson::of(&Lesson::at(&view, set, None)),
     };
     Ok(page::render("set.html", &frame, &view)?)
+}
+
+fn practice(making: &Making, site: &ShownSite, id: &str) -> Option<Link> {
+    let wanted = Wanted {
+        site: Some(site.site.id.clone()),
+        set: Some(id.to_owned()),
+    };
+    let to = super::practice::address(making, &wanted, 1);
+    (!making.addresses.is_folder()).then(|| Link::new("practise on birds drawn by lot", to))
 }
 
 /// The set of that id, if it is shown at the site.

@@ -18,6 +18,8 @@ struct View {
     /// None in a folder, where nothing answers programs.
     api: Option<String>,
     subscribe: Option<Link>,
+    /// The same.
+    practice: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -44,6 +46,7 @@ pub(super) fn page(making: &Making) -> Result<String, Refusal> {
         week,
         sites: sites.collect(),
         subscribe: subscribe(snapshot, making.addresses),
+        practice: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Practice)),
         api: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Api)),
     };
     Ok(page::render("sites.html", &frame, &view)?)
