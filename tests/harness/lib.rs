@@ -3,6 +3,7 @@
 mod ledger;
 pub mod listened;
 pub mod night_migrants;
+pub mod octets;
 pub mod places;
 pub mod postfix;
 pub mod program;

@@ -5,6 +5,7 @@
 
 mod basis;
 mod calendar;
+mod calendars;
 mod case;
 mod circular;
 mod compare;

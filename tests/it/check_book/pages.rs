@@ -1,7 +1,7 @@
 //! Topic 11: what is asked of answers, feeds and calendars.
 
 use super::case::{Case, Found, Trouble};
-use super::mails;
+use super::{calendars, mails};
 use crate::web::scene::{Answer, Pages};
 use axum::http::header::{HeaderMap, HeaderName, HeaderValue};
 use chrono::{DateTime, Utc};
@@ -141,8 +141,15 @@ fn has(part: &str, name: &str) -> bool {
     found.next().is_none() && content.is_some_and(fits)
 }
 
-/// How long lines are cut.
+/// How long lines are cut, and what those who read our calendars find in broken ones.
 pub fn icalendar(case: &Case) -> Found {
+    match case.id {
+        "icalendar/samples" => calendars::samples(case),
+        _ => folding(case),
+    }
+}
+
+fn folding(case: &Case) -> Found {
     let rows = case.expected.as_array().cloned().unwrap_or_default();
     let cut = |row: Value| {
         let octets = row["octets"].as_u64().unwrap_or_default() as usize;

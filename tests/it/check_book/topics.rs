@@ -219,7 +219,7 @@ pub const TOPICS: &[Topic] = &[
             ("atom", pages::atom),
             ("icalendar", pages::icalendar),
         ],
-        not_yet_wired: &["frictionless", "icalendar/samples"],
+        not_yet_wired: &["frictionless"],
         // with which answers the field comes: what is done with each is tested where posts are
         information: &["used_with"],
         ..NOTHING

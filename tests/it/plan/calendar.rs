@@ -3,6 +3,7 @@
 //! (DTSTAMP, UID, SEQUENCE), 3.8.1.11 (STATUS).
 
 use super::{autumn, reserve};
+use harness::octets::broken_lines;
 use harness::places;
 use harness::program::Workspace;
 use serde_json::Value;
@@ -51,9 +52,7 @@ fn entries(text: &str) -> Vec<BTreeMap<String, String>> {
 fn lines_are_short_and_end_as_they_should() {
     let text = calendar(&workspace(), "2024-07-20", &["--visits", "5"]);
     assert!(text.starts_with("BEGIN:VCALENDAR\r\n") && text.ends_with("END:VCALENDAR\r\n"));
-    for line in text.split_inclusive('\n') {
-        assert!(line.ends_with("\r\n") && line.len() <= 77, "{line:?}");
-    }
+    assert_eq!(broken_lines(text.as_bytes()), Vec::<String>::new());
     assert!(
         text.split("\r\n").any(|l| l.starts_with(' ')),
         "nothing was folded"
