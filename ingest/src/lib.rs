@@ -14,6 +14,7 @@ mod gaps;
 mod half_years;
 mod intern;
 mod load;
+mod loose;
 mod mapping;
 mod moment;
 mod names;

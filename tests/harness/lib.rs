@@ -11,3 +11,4 @@ pub mod readme;
 pub mod reserve;
 pub mod router;
 pub mod scripted;
+pub mod written;

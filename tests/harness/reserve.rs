@@ -1,21 +1,10 @@
 //! A small reserve whose digest has charts: ten invented autumns of stints and Dunlin.
 
+use crate::written;
 use chrono::{Datelike, NaiveDate};
 use std::fmt::Write;
 
-const SETTINGS: &str = r#"
-[workspace]
-name = "Skerrow Ness"
-keeper = "A. Warden <warden@skerrow.example>"
-
-[[species]]
-scientific = "Calidris minuta"
-names = { en = "Little Stint" }
-
-[[species]]
-scientific = "Calidris alpina"
-names = { en = "Dunlin" }
-
+const REST: &str = r#"
 [[source]]
 id = "counts"
 kind = "counts"
@@ -31,14 +20,14 @@ from = "Wingtide <counts@skerrow.example>"
 
 /// Its settings with these sites, by id and name.
 pub fn settings(sites: &[(&str, &str)]) -> String {
-    let mut settings = SETTINGS.to_owned();
-    for (id, name) in sites {
-        let site = format!(
-            "\n[[site]]\nid = \"{id}\"\nname = \"{name}\"\nlatitude = 54.63\nlongitude = -0.41\n\
-             time_zone = \"Europe/London\"\nregion = \"western-palearctic\"\n"
-        );
-        settings.push_str(&site);
-    }
+    let keeper = "keeper = \"A. Warden <warden@skerrow.example>\"\n".to_owned();
+    let birds = [
+        written::species("Calidris minuta", "Little Stint"),
+        written::species("Calidris alpina", "Dunlin"),
+    ];
+    let workspace = written::workspace("Skerrow Ness");
+    let mut settings = [workspace, keeper, birds.concat(), REST.to_owned()].concat();
+    settings.extend(sites.iter().map(|(id, name)| written::site(id, name)));
     settings
 }
 

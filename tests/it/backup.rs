@@ -1,6 +1,6 @@
 //! A workspace packed while others work on it, and taken out again.
 
-use crate::service::scene::{SETTINGS, counts, workspace};
+use crate::service::scene::{counts, settings, workspace};
 use harness::program::{Ran, Workspace, typed, wingtide};
 use notifier::service::tables;
 use serde_json::Value;
@@ -17,7 +17,7 @@ const OWN_SET: &str = "\n[look_alikes]\n[[look_alikes.set]]\nid = \"mine\"\ntitl
     members = [\"Calidris minuta\", \"Calidris alpina\"]\n";
 
 fn loaded() -> Workspace {
-    let workspace = workspace().with("wingtide.toml", format!("{SETTINGS}{OWN_SET}"));
+    let workspace = workspace().with("wingtide.toml", settings() + OWN_SET);
     workspace.run(&["load"]).works();
     workspace.run(&["fit"]).works();
     workspace

@@ -1,31 +1,15 @@
 //! A wrong file loaded, noticed and undone, as a keeper does it.
 
 use harness::program::Workspace;
+use harness::written;
 use serde_json::json;
 
-const SETTINGS: &str = r#"[workspace]
-name = "My patch"
-
-[[site]]
-id = "old-pans"
-name = "Old Pans"
-latitude = 54.9
-longitude = -1.2
-time_zone = "Europe/London"
-region = "western-palearctic"
-
-[[species]]
-scientific = "Calidris minuta"
-names = { en = "Little Stint" }
-
-[[source]]
-id = "notebook"
-kind = "counts"
-file = "counts.csv"
-date_order = "year-month-day"
-fully_reported = true
-columns = { date = "Date", site = "Place", species = "Bird", count = "How many" }
-"#;
+fn settings() -> String {
+    let stint = written::species("Calidris minuta", "Little Stint");
+    let site = written::site("old-pans", "Old Pans");
+    let notebook = written::notebook("year-month-day");
+    [written::workspace("My patch"), site, stint, notebook].concat()
+}
 
 const RIGHT: &str = "Date,Place,Bird,How many\n2024-09-14,Old Pans,Little Stint,3\n\
     2024-09-15,Old Pans,Little Stint,1\n";
@@ -33,7 +17,7 @@ const RIGHT: &str = "Date,Place,Bird,How many\n2024-09-14,Old Pans,Little Stint,
 #[test]
 fn a_wrong_file_is_undone_and_not_loaded_behind_ones_back() {
     let workspace = Workspace::empty()
-        .with("wingtide.toml", SETTINGS)
+        .with("wingtide.toml", settings())
         .with("counts.csv", RIGHT);
     workspace.run(&["load"]).works();
     workspace.write(
@@ -93,7 +77,7 @@ fn a_wrong_file_is_undone_and_not_loaded_behind_ones_back() {
 #[test]
 fn a_former_load_is_shown_and_has_a_page() {
     let workspace = Workspace::empty()
-        .with("wingtide.toml", SETTINGS)
+        .with("wingtide.toml", settings())
         .with("counts.csv", RIGHT.replace(",1\n", ",one\n"));
     workspace.run(&["load"]).works();
     workspace.write("counts.csv", RIGHT);
@@ -129,7 +113,7 @@ fn a_former_load_is_shown_and_has_a_page() {
 
 #[test]
 fn an_observer_is_erased_from_store_and_pages() {
-    let settings = SETTINGS
+    let settings = settings()
         .replace(
             "name = \"My patch\"",
             "name = \"My patch\"\nkeep_observers = \"names\"",

@@ -1,27 +1,10 @@
 //! Two files that tell of the same visits: what a keeper sees of it.
 
 use harness::program::Workspace;
+use harness::written;
 use serde_json::json;
 
-const SETTINGS: &str = r#"[workspace]
-name = "Skerrow Ness"
-
-[[site]]
-id = "long-bank"
-name = "Long Bank"
-latitude = 54.63
-longitude = -0.41
-time_zone = "Europe/London"
-region = "western-palearctic"
-
-[[species]]
-scientific = "Calidris alpina"
-names = { en = "Dunlin" }
-
-[[species]]
-scientific = "Calidris minuta"
-names = { en = "Little Stint" }
-
+const SOURCES: &str = r#"
 [[source]]
 id = "diary"
 kind = "counts"
@@ -37,6 +20,16 @@ file = "logbook.csv"
 date_order = "year-month-day"
 columns = { date = "Date", species = "Bird", count = "Number" }
 "#;
+
+fn settings() -> String {
+    let birds = [
+        written::species("Calidris alpina", "Dunlin"),
+        written::species("Calidris minuta", "Little Stint"),
+    ];
+    let site = written::site("long-bank", "Long Bank");
+    let workspace = written::workspace("Skerrow Ness");
+    [workspace, site, birds.concat(), SOURCES.to_owned()].concat()
+}
 
 const DIARY: &str = "Date,Bird,Number,Minutes\n2024-05-01,Dunlin,3,60\n2024-05-02,Dunlin,4,60\n\
     2024-05-03,Dunlin,5,60\n2024-05-04,Dunlin,6,60\n";
@@ -68,7 +61,7 @@ fn exported(workspace: &Workspace) -> Vec<Vec<String>> {
 
 #[test]
 fn visits_told_twice_are_shown_on_screen_on_the_page_and_in_json() {
-    let workspace = workspace(SETTINGS);
+    let workspace = workspace(&settings());
     let told = workspace.run(&["load"]).works();
     for line in [
         "Visits that two sources tell of",
@@ -113,7 +106,7 @@ fn what_is_passed_on_follows_the_rule() {
             "01 0|02 0|03 2|04 0",
         ),
     ] {
-        let workspace = workspace(&format!("{SETTINGS}\n[overlap]\nrule = \"{rule}\"\n"));
+        let workspace = workspace(&format!("{}\n[overlap]\nrule = \"{rule}\"\n", settings()));
         workspace.run(&["load"]).works();
         let rows = exported(&workspace);
         let told = |species: &str| {

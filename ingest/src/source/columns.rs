@@ -1,17 +1,17 @@
-//! Date, site and effort columns, which sources of every kind share.
+//! Cells as read, and the date column, which sources of every kind share.
 
 use super::Reading;
-use super::coordinates::Coordinates;
+use super::site_column::Sites;
 use super::walk::Fault;
-use crate::cell::{self, MeasureProblem, Stray, tidy};
+use crate::cell::{Stray, tidy};
 use crate::date::{self, DateProblem, OrderCheck, ReadDate, order_name};
 use crate::error::{LoadError, WrongDateOrder};
 use crate::intern::Interner;
-use crate::mapping::{Finder, SiteBook, SiteProblem};
+use crate::mapping::Finder;
 use crate::moment::{self, TimeOfDay};
 use crate::read::header::Whose;
 use crate::read::rows::Row;
-use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind, grouped};
+use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind};
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use config::meaning::Night;
@@ -248,166 +248,4 @@ fn date_cell(
         repairs.push(RepairKind::TimeOfDay);
     }
     Cell { read, repairs }
-}
-
-/// The site column, or the one site of every row.
-pub(crate) struct Sites {
-    pub(crate) book: SiteBook,
-    from: From,
-}
-
-enum From {
-    Column(usize, Cells<u32, SiteProblem>),
-    Source(u32),
-    Coordinates(Coordinates),
-}
-
-impl Sites {
-    pub(crate) fn new(
-        reading: &Reading<'_>,
-        finder: &mut Finder<'_>,
-        name: Option<&String>,
-        book: SiteBook,
-    ) -> Result<Self, LoadError> {
-        let from = match (
-            finder.optional("site", name)?,
-            Coordinates::new(reading, finder)?,
-        ) {
-            (Some(column), _) => From::Column(column, Interner::new()),
-            (None, Some(coordinates)) => From::Coordinates(coordinates),
-            (None, None) => From::Source(book.of_source(reading.source)?),
-        };
-        Ok(Sites { book, from })
-    }
-
-    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<u32>, Fault> {
-        let (column, cells) = match &mut self.from {
-            From::Column(column, cells) => (*column, cells),
-            From::Source(site) => {
-                return Ok(Taken {
-                    value: *site,
-                    place: 0,
-                    repaired: false,
-                });
-            }
-            From::Coordinates(coordinates) => return coordinates.read(row),
-        };
-        let book = &self.book;
-        let place = cells.place(&row.cells[column], |text| site_cell(text, book));
-        taken(cells, place, column)
-    }
-
-    fn last_column(&self) -> usize {
-        match &self.from {
-            From::Column(column, _) => *column,
-            From::Coordinates(coordinates) => coordinates.last_column(),
-            From::Source(_) => 0,
-        }
-    }
-
-    pub(crate) fn accept(&mut self, place: u32, line: u64) {
-        match &mut self.from {
-            From::Column(_, cells) => cells.accept(place, line),
-            From::Coordinates(coordinates) => coordinates.accept(place, line),
-            From::Source(_) => {}
-        }
-    }
-
-    pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
-        match &self.from {
-            From::Source(_) => Vec::new(),
-            From::Coordinates(coordinates) => coordinates.repairs(finder),
-            From::Column(column, cells) => {
-                let read_as = |site: &u32| self.book.id(*site).to_owned();
-                repairs(cells, &finder.header.name(*column), read_as)
-            }
-        }
-    }
-}
-
-fn site_cell(text: &str, book: &SiteBook) -> Cell<u32, SiteProblem> {
-    let (tidied, stray) = tidy(text);
-    let mut repairs = stray.repairs();
-    let read = book.read(&tidied).map(|(site, more)| {
-        repairs.extend(more);
-        site
-    });
-    Cell { read, repairs }
-}
-
-/// An effort column, where the source has one.
-pub(crate) struct Efforts {
-    column: Option<usize>,
-    /// Rows taken with an empty cell.
-    empty: u64,
-    cells: Cells<Option<f64>, MeasureProblem>,
-}
-
-impl Efforts {
-    pub(crate) fn new(finder: &mut Finder<'_>, name: Option<&String>) -> Result<Self, LoadError> {
-        let column = finder.optional("effort", name)?;
-        Ok(Efforts {
-            column,
-            empty: 0,
-            cells: Interner::new(),
-        })
-    }
-
-    pub(crate) fn read(&mut self, row: &Row<'_>) -> Result<Taken<Option<f64>>, Fault> {
-        let Some(column) = self.column else {
-            return Ok(Taken {
-                value: None,
-                place: 0,
-                repaired: false,
-            });
-        };
-        let place = self.cells.place(&row.cells[column], |text| {
-            let (tidied, stray) = tidy(text);
-            Cell {
-                read: cell::effort(&tidied),
-                repairs: stray.repairs(),
-            }
-        });
-        taken(&self.cells, place, column)
-    }
-
-    pub(crate) fn accept(&mut self, place: u32, line: u64) {
-        if self.column.is_some() {
-            self.cells.accept(place, line);
-            if matches!(self.cells.value(place).read, Ok(None)) {
-                self.empty += 1;
-            }
-        }
-    }
-
-    /// Says how many rows that were taken have no effort although the source has a column of it.
-    pub(crate) fn note(&self, finder: &Finder<'_>) -> Option<Note> {
-        let (column, rows) = (self.column?, self.empty);
-        let name = finder.header.name(column);
-        let (have, their) = match rows {
-            0 => return None,
-            1 => (
-                "row has",
-                "its visit, where no other row tells its effort, is",
-            ),
-            _ => (
-                "rows have",
-                "their visits, where no other row tells their effort, are",
-            ),
-        };
-        Some(Note {
-            file: None,
-            line: None,
-            text: format!(
-                "{} {have} nothing in {name:?}; {their} taken as standard in length.",
-                grouped(rows)
-            ),
-        })
-    }
-
-    pub(crate) fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
-        let column = self.column.map(|c| finder.header.name(c));
-        let read_as = |effort: &Option<f64>| effort.map_or_else(String::new, |e| e.to_string());
-        repairs(&self.cells, &column.unwrap_or_default(), read_as)
-    }
 }

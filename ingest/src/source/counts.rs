@@ -1,9 +1,10 @@
 //! Rows of a counts file.
 
-use super::columns::{Cell, Cells, Dates, Sites, Taken, repairs, taken};
+use super::columns::{Cell, Cells, Dates, Taken, repairs, taken};
 use super::looks::LooksColumns;
 use super::meaning::{VisitColumns, WordColumn};
 use super::names::SpeciesColumn;
+use super::site_column::Sites;
 use super::walk::{Fault, TakeRow, Walk, cell_text};
 use super::{CountRows, Reading, Unread};
 use crate::cell::tidy;

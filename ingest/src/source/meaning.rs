@@ -1,6 +1,7 @@
 //! Columns that say what a visit was for, whether it was fully reported, and who observed.
 
-use super::columns::{Cell, Cells, Efforts, Taken, repairs, taken};
+use super::columns::{Cell, Cells, Taken, repairs, taken};
+use super::effort_column::Efforts;
 use super::walk::Fault;
 use super::{Reading, observers::Observers};
 use crate::cell::tidy;

@@ -1,6 +1,7 @@
 //! Rows of a temperature file.
 
-use super::columns::{Cell, Cells, Dates, Sites, Taken, repairs, taken};
+use super::columns::{Cell, Cells, Dates, Taken, repairs, taken};
+use super::site_column::Sites;
 use super::walk::{Fault, TakeRow, Walk};
 use super::{Reading, TemperatureRows, degrees_filled};
 use crate::cell::{self, MeasureProblem, tidy};

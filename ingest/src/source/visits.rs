@@ -1,7 +1,8 @@
 //! Rows of a visits file.
 
-use super::columns::{Dates, Sites};
+use super::columns::Dates;
 use super::meaning;
+use super::site_column::Sites;
 use super::walk::{Fault, TakeRow, Walk};
 use super::{Reading, VisitRows};
 use crate::error::LoadError;

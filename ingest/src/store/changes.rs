@@ -1,7 +1,7 @@
 //! How the rows of a source changed from one batch to the next.
 
 use super::few_words::Texts;
-use super::{BatchRow, Store, batches, written};
+use super::{BatchRow, Store, columns, written};
 use crate::report::Changes;
 use crate::source::Batch;
 use polars::prelude::*;
@@ -19,7 +19,7 @@ impl Store {
     /// Rows that came, went or say something else. None where the former rows cannot be read:
     /// a damaged batch must not stop the one that replaces it.
     pub(crate) fn changes(&self, former: &BatchRow, batch: &Batch) -> Option<Changes> {
-        let old = batches::whole(&self.folder, former).ok()?;
+        let old = columns::whole(&self.folder, former).ok()?;
         let new = written::frame(batch).ok()?;
         let (added, changed, removed) = compare(&old, &new).ok()?;
         Some(Changes {

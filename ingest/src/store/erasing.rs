@@ -1,8 +1,8 @@
 //! Observers' names erased from all that the store keeps: rows in use and former ones, reports,
 //! and ledgers of older versions. Counts and the numbers of parties stay as they are.
 
-use super::batches::{self, Columns};
 use super::blot::Blot;
+use super::columns::{self, Columns};
 use super::error::StoreError;
 use super::landing::remove_all;
 use super::ledger::{self, BatchRow};
@@ -161,8 +161,8 @@ fn erase_rows(
     blot: &Blot,
 ) -> Result<(u64, u64), StoreError> {
     Columns::read(folder, batch, &["date"])?; // is the file whole?
-    let damaged = |e| batches::damaged(batch, e);
-    let mut frame = batches::whole(folder, batch).map_err(damaged)?;
+    let damaged = |e| columns::damaged(batch, e);
+    let mut frame = columns::whole(folder, batch).map_err(damaged)?;
     let rows = replace(&mut frame, OBSERVER, |cell| blot.observers(cell)).map_err(damaged)?;
     let mut texts = 0;
     for name in WRITTEN {

@@ -1,9 +1,8 @@
 //! A source's accepted rows as polars' columns, those of a site together.
 
-use super::erasing::OBSERVER;
 use super::few_words::Words;
+use super::written_columns::{Observers, dates, lines, numbers, of_visit, purposes, texts};
 use crate::source::looks::Looks;
-use crate::source::observers::{KeptObserver, PARTS};
 use crate::source::{CountRows, TemperatureRows, Unread, VisitRows};
 use crate::visit::OfVisit;
 use chrono::NaiveDate;
@@ -43,7 +42,7 @@ fn kind_place(count: &Count) -> u32 {
 }
 
 /// The purposes of a visit in words.
-const PURPOSES: [(&str, Purpose); 2] = [
+pub(super) const PURPOSES: [(&str, Purpose); 2] = [
     ("standard", Purpose::Standard),
     ("targeted", Purpose::Targeted),
 ];
@@ -53,7 +52,7 @@ pub(super) fn purpose_of(name: &str) -> Option<Purpose> {
     found.map(|(_, purpose)| *purpose)
 }
 
-fn purpose_place(purpose: Purpose) -> u32 {
+pub(super) fn purpose_place(purpose: Purpose) -> u32 {
     match purpose {
         Purpose::Standard => 0,
         Purpose::Targeted => 1,
@@ -282,51 +281,6 @@ pub(super) fn visits(rows: &VisitRows, part: Range<usize>) -> PolarsResult<DataF
     DataFrame::new_infer_height(columns)
 }
 
-/// The names kept of the observers of each party of a visit.
-struct Observers(HashMap<Party, String>);
-
-/// Site, date and number of a party.
-type Party = (u32, NaiveDate, u32);
-
-impl Observers {
-    fn new(kept: &[KeptObserver]) -> Self {
-        let mut names: HashMap<Party, String> = HashMap::new();
-        for one in kept {
-            let of_party = names.entry((one.site, one.date, one.party)).or_default();
-            if !of_party.is_empty() {
-                of_party.push_str(PARTS);
-            }
-            of_party.push_str(&one.kept);
-        }
-        Observers(names)
-    }
-
-    /// The names kept of each row's observers, where any is kept. A row without a party has none.
-    fn column(&self, parties: impl Iterator<Item = Option<Party>>) -> Option<Column> {
-        let names = parties.map(|party| self.0.get(&party?).map(String::as_str));
-        (!self.0.is_empty()).then(|| texts(OBSERVER, names))
-    }
-}
-
-fn purposes() -> PolarsResult<Words<'static>> {
-    Words::new(PURPOSES.iter().map(|(word, _)| *word).collect())
-}
-
-/// What rows say of their visits.
-fn of_visit<'r, I: Iterator<Item = &'r OfVisit>>(
-    purposes: &Words<'_>,
-    rows: impl Fn() -> I,
-) -> PolarsResult<[Column; 4]> {
-    let full = rows().map(|v| v.fully_reported);
-    let purpose = rows().map(|v| v.purpose.map(purpose_place));
-    Ok([
-        numbers("effort", rows().map(|v| v.effort)),
-        purposes.column("purpose", purpose)?,
-        BooleanChunked::from_iter_options("fully_reported".into(), full).into_column(),
-        UInt32Chunked::from_iter_values("party".into(), rows().map(|v| v.party)).into_column(),
-    ])
-}
-
 pub(super) fn temperatures(rows: &TemperatureRows, part: Range<usize>) -> PolarsResult<DataFrame> {
     let site = |site: &Option<u32>| site.map(|s| rows.sites[s as usize].as_str());
     let extremes = || rows.extremes_c[part.clone()].iter();
@@ -340,25 +294,6 @@ pub(super) fn temperatures(rows: &TemperatureRows, part: Range<usize>) -> Polars
         numbers("max_c", extremes().map(|e| e.map(|(_, max)| max))),
         BooleanChunked::from_iter_values("filled".into(), filled).into_column(),
     ])
-}
-
-fn lines(lines: impl Iterator<Item = u32>) -> Column {
-    UInt32Chunked::from_iter_values("line".into(), lines).into_column()
-}
-
-fn dates(dates: impl Iterator<Item = NaiveDate>) -> Column {
-    let days = dates.map(|d| d.signed_duration_since(NaiveDate::default()).num_days() as i32);
-    Int32Chunked::from_iter_values("date".into(), days)
-        .into_date()
-        .into_column()
-}
-
-fn texts<'t>(name: &str, texts: impl Iterator<Item = Option<&'t str>>) -> Column {
-    StringChunked::from_iter_options(name.into(), texts).into_column()
-}
-
-fn numbers(name: &str, numbers: impl Iterator<Item = Option<f64>>) -> Column {
-    Float64Chunked::from_iter_options(name.into(), numbers).into_column()
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ mod backup;
 mod batches;
 mod blot;
 mod changes;
+mod columns;
 mod copy;
 mod counts;
 mod erasing;
@@ -32,6 +33,7 @@ mod temperature;
 mod undoing;
 mod withdrawn;
 mod written;
+mod written_columns;
 
 pub use batches::BirdsSeen;
 pub(crate) use batches::{Record, Whose};

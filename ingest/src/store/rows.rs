@@ -1,7 +1,8 @@
 //! Every accepted row of a counts source that is of one species, in the order of its file.
 
 use super::Store;
-use super::batches::{Columns, count_of, damaged};
+use super::batches::count_of;
+use super::columns::{Columns, damaged};
 use super::error::StoreError;
 use super::ledger::BatchRow;
 use super::summed::Where;

@@ -1,7 +1,7 @@
 //! Answers to second looks, who found a record, and where questions begin.
 
-use super::batches::Columns;
 use super::blot::Blot;
+use super::columns::Columns;
 use super::erasing::OBSERVER;
 use super::error::StoreError;
 use super::{Store, ledger};

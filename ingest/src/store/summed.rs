@@ -2,7 +2,8 @@
 //! birds.
 
 use super::Store;
-use super::batches::{self, damaged};
+use super::batches;
+use super::columns::damaged;
 use super::error::StoreError;
 use super::frames::SiteRows;
 use super::ledger::{self, BatchRow};

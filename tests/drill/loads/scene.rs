@@ -3,6 +3,7 @@
 use super::state::State;
 use crate::program::{Place, Program, copy};
 use harness::places::repository;
+use harness::written;
 use rusqlite::Connection;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -46,37 +47,7 @@ pub struct Scene {
     folder: TempDir,
 }
 
-const SETTINGS: &str = r#"[workspace]
-name = "Skerrow Ness"
-
-[[site]]
-id = "long-bank"
-name = "Long Bank"
-latitude = 54.63
-longitude = -0.41
-time_zone = "Europe/London"
-region = "western-palearctic"
-
-[[site]]
-id = "tern-lagoon"
-name = "Tern Lagoon"
-latitude = 54.62
-longitude = -0.40
-time_zone = "Europe/London"
-region = "western-palearctic"
-
-[[species]]
-scientific = "Calidris minuta"
-names = { en = "Little Stint" }
-
-[[species]]
-scientific = "Calidris alpina"
-names = { en = "Dunlin" }
-
-[[species]]
-scientific = "Sterna hirundo"
-names = { en = "Common Tern" }
-
+const SOURCE: &str = r#"
 [[source]]
 id = "counts"
 kind = "counts"
@@ -85,6 +56,20 @@ date_order = "year-month-day"
 fully_reported = true
 columns = { date = "Date", site = "Place", species = "Species", count = "Number" }
 "#;
+
+fn settings() -> String {
+    let sites = [
+        written::site("long-bank", "Long Bank"),
+        written::site("tern-lagoon", "Tern Lagoon"),
+    ];
+    let birds = [
+        written::species("Calidris minuta", "Little Stint"),
+        written::species("Calidris alpina", "Dunlin"),
+        written::species("Sterna hirundo", "Common Tern"),
+    ];
+    let workspace = written::workspace("Skerrow Ness");
+    [workspace, sites.concat(), birds.concat(), SOURCE.to_owned()].concat()
+}
 
 const VISITS: &str = r#"
 [[source]]
@@ -160,7 +145,7 @@ impl Scene {
         let fewer = scene.changed("fewer", &loaded, "counts.csv", &counts(2010..2021, 0));
         scene.step(program, "rows removed", &fewer, &["load"], true);
         scene.undo(program, &twice);
-        let settings = format!("{SETTINGS}\n[store]\nkeep_batches = 0\n");
+        let settings = format!("{}\n[store]\nkeep_batches = 0\n", settings());
         let without = scene.changed("without", &twice, "wingtide.toml", &settings);
         let name = "a source taken out and former rows let go";
         scene.step(program, name, &without, &["load"], true);
@@ -175,7 +160,11 @@ impl Scene {
     fn first_files(&self) -> PathBuf {
         let at = self.folder.path().join("first");
         std::fs::create_dir(&at).expect("a folder of our own");
-        write(&at, "wingtide.toml", &[SETTINGS, VISITS].concat());
+        write(
+            &at,
+            "wingtide.toml",
+            &[settings().as_str(), VISITS].concat(),
+        );
         write(&at, "counts.csv", &counts(2010..2025, 0));
         write(&at, "visits.csv", &visits(2010..2025));
         at
@@ -201,7 +190,7 @@ impl Scene {
         let at = self.folder.path().join("observers");
         std::fs::create_dir(&at).expect("a folder of our own");
         let kept = "[workspace]\nkeep_observers = \"names\"";
-        let settings = SETTINGS.replacen("[workspace]", kept, 1);
+        let settings = settings().replacen("[workspace]", kept, 1);
         let column = "count = \"Number\", observer = \"By\" }";
         let settings = settings.replace("count = \"Number\" }", column);
         write(&at, "wingtide.toml", &settings);
@@ -219,7 +208,7 @@ impl Scene {
     }
 
     fn workbook(&mut self, program: &Program, loaded: &Path) {
-        let settings = [SETTINGS, VISITS, NOTEBOOK].concat();
+        let settings = [settings().as_str(), VISITS, NOTEBOOK].concat();
         let at = self.changed("workbook", loaded, "wingtide.toml", &settings);
         let sheet = repository().join("ingest/tests/fixtures/counts.ods");
         std::fs::copy(sheet, at.join("notebook.ods")).expect("the sheet is there");
@@ -233,7 +222,7 @@ impl Scene {
     }
 
     fn older(&mut self, program: &Program, loaded: &Path) {
-        let settings = [SETTINGS, VISITS].concat();
+        let settings = [settings().as_str(), VISITS].concat();
         let at = self.changed("older", loaded, "wingtide.toml", &settings);
         to_version_2(&at.join(ingest::STORE_FOLDER));
         self.step(program, "an older store opened", &at, &["batches"], false);

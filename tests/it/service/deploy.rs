@@ -110,7 +110,7 @@ fn the_container_starts_what_the_program_understands_and_not_as_root() {
 #[test]
 fn the_settings_that_the_readme_shows_are_understood() {
     let shown = blocks(&section("Run it as a service"), "toml").concat();
-    let settings = format!("{}{shown}", super::scene::SETTINGS);
+    let settings = format!("{}{shown}", super::scene::settings());
     let none = |_: &std::path::Path| Err(std::io::ErrorKind::NotFound.into());
     let workspace = config::parse(&settings, std::path::Path::new("/reserve"), none);
     let service = workspace.expect("settings").service;

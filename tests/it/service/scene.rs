@@ -4,6 +4,7 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use config::settings::Workspace as Settings;
 use harness::program::Workspace;
+use harness::written;
 use notifier::deliveries::Outgoing;
 use notifier::service::deliver::{Clock, Deliver, Later, Sent};
 use notifier::service::retry::Fault;
@@ -15,26 +16,7 @@ use std::net::{SocketAddr, TcpStream};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-pub const SETTINGS: &str = r#"[workspace]
-name = "My patch"
-keeper = "A. Warden <warden@skerrow.example>"
-
-[[site]]
-id = "old-pans"
-name = "Old Pans"
-latitude = 54.9
-longitude = -1.2
-time_zone = "Europe/London"
-region = "western-palearctic"
-
-[[species]]
-scientific = "Calidris minuta"
-names = { en = "Little Stint" }
-
-[[species]]
-scientific = "Calidris alpina"
-names = { en = "Dunlin" }
-
+const SOURCE: &str = r#"
 [[source]]
 id = "notebook"
 kind = "counts"
@@ -44,6 +26,17 @@ site = "old-pans"
 fully_reported = true
 columns = { date = "Date", species = "Bird", count = "Number" }
 "#;
+
+pub fn settings() -> String {
+    let keeper = "keeper = \"A. Warden <warden@skerrow.example>\"\n".to_owned();
+    let birds = [
+        written::species("Calidris minuta", "Little Stint"),
+        written::species("Calidris alpina", "Dunlin"),
+    ];
+    let site = written::site("old-pans", "Old Pans");
+    let workspace = written::workspace("My patch");
+    [workspace, keeper, site, birds.concat(), SOURCE.to_owned()].concat()
+}
 
 /// Three autumns, a visit every other day, invented.
 pub fn counts() -> String {
@@ -61,7 +54,7 @@ pub fn counts() -> String {
 
 pub fn workspace() -> Workspace {
     Workspace::empty()
-        .with("wingtide.toml", SETTINGS)
+        .with("wingtide.toml", settings())
         .with("counts.csv", counts())
 }
 

@@ -1,0 +1,220 @@
+use super::*;
+use std::collections::BTreeMap;
+
+fn listed() -> Vec<Species> {
+    let species = |scientific: &str, en: &str, also: &[&str]| Species {
+        scientific: scientific.into(),
+        names: BTreeMap::from([("en".into(), en.into())]),
+        also: also.iter().map(|a| a.to_string()).collect(),
+        sensitive: None,
+        synonyms: Vec::new(),
+    };
+    vec![
+        species(
+            "Calidris minuta",
+            "Little Stint",
+            &["Lit Stint", "stint sp."],
+        ),
+        species("Calidris temminckii", "Temminck's Stint", &["stint"]),
+        species("Calidris alpina", "Dunlin", &["stint"]),
+        species("Sterna hirundo", "Common Tern", &[]),
+        species("Sterna paradisaea", "Arctic Tern", &[]),
+    ]
+}
+
+fn book() -> NameBook {
+    let undecided = Undecided {
+        name: "Small wader".into(),
+        between: vec!["Calidris minuta".into(), "Calidris alpina".into()],
+    };
+    NameBook::new(&listed(), &[undecided], false)
+}
+
+fn flags(read: &ReadName) -> String {
+    let letter = |kind: &RepairKind| match kind {
+        RepairKind::Case => 'c',
+        RepairKind::Spaces => 's',
+        RepairKind::Tabs => 't',
+        RepairKind::Subspecies => 'u',
+        other => panic!("{other:?}"),
+    };
+    read.repairs.iter().map(letter).collect()
+}
+
+fn species(name: &str, listed: bool) -> Whose {
+    Whose::Species {
+        name: name.into(),
+        listed,
+    }
+}
+
+#[test]
+fn names_that_can_be_read() {
+    let cases = [
+        ("Calidris minuta", "Calidris minuta", true, ""),
+        ("calidris minuta", "Calidris minuta", true, "c"),
+        ("CALIDRIS MINUTA", "Calidris minuta", true, "c"),
+        (" Calidris\t minuta", "Calidris minuta", true, "st"),
+        ("Little Stint", "Calidris minuta", true, ""),
+        ("little stint", "Calidris minuta", true, "c"),
+        ("Lit Stint", "Calidris minuta", true, ""),
+        ("stint sp.", "Calidris minuta", true, ""),
+        ("dunlin", "Calidris alpina", true, "c"),
+        ("Calidris alpina schinzii", "Calidris alpina", true, "u"),
+        (
+            "calidris alpina ssp. schinzii",
+            "Calidris alpina",
+            true,
+            "cu",
+        ),
+        ("Calidris canutus", "Calidris canutus", false, ""),
+        ("calidris Canutus", "Calidris canutus", false, "c"),
+        ("Calidris minutta", "Calidris minutta", false, ""),
+        (
+            "Larus novae-hollandiae",
+            "Larus novae-hollandiae",
+            false,
+            "",
+        ),
+        ("Motacilla flava thunbergi", "Motacilla flava", false, "u"),
+    ];
+    for (cell, name, listed, mended) in cases {
+        let read = book().read(cell).unwrap_or_else(|e| panic!("{cell}: {e}"));
+        assert_eq!(read.whose, species(name, listed), "{cell}");
+        assert_eq!(flags(&read), mended, "{cell}");
+    }
+    let two_columns = NameBook::new(&listed(), &[], true);
+    assert_eq!(two_columns.read("Larus "), Err(NameProblem::GenusOnly));
+    assert!(matches!(
+        two_columns.read(" canus"),
+        Err(NameProblem::NotAName(_))
+    ));
+    let read = two_columns.read("larus canus").unwrap();
+    assert_eq!(
+        (read.whose, read.repairs),
+        (species("Larus canus", false), vec![RepairKind::Case])
+    );
+}
+
+#[test]
+fn names_that_cannot_be_read() {
+    use NameProblem::*;
+    let near = |name: &str| NotAName(Some(name.into()));
+    let cases = [
+        ("", Empty),
+        (" \t", Empty),
+        ("12", NotAName(None)),
+        ("Dunlim", near("Dunlin")),
+        ("Litle Stint", near("Little Stint")),
+        ("Litle stint", near("Little Stint")),
+        ("Temmincks stint", near("Temminck's Stint")),
+        ("Wood Sandpiper", NotAName(None)),
+        ("larus canus", NotAName(None)),
+        ("Black-headed Gull", NotAName(None)),
+        ("Common Ringed Plover", NotAName(None)),
+        ("B\u{e9}casseau variable", NotAName(None)),
+        ("Calidris minuta x alpina", Hybrid),
+        ("Calidris minuta \u{d7} temminckii", Hybrid),
+        ("Larus sp.", GenusOnly),
+        ("Little Stint/wader", Slash),
+        ("cf. wader", Doubtful),
+    ];
+    for (cell, expected) in cases {
+        assert_eq!(book().read(cell), Err(expected), "{cell}");
+    }
+    assert!(matches!(book().read("Stint"), Err(Ambiguous(_, _))));
+}
+
+#[test]
+fn birds_left_undecided() {
+    let (alpina, minuta, temminckii) =
+        ("Calidris alpina", "Calidris minuta", "Calidris temminckii");
+    let terns = ["Sterna hirundo", "Sterna paradisaea"];
+    let cases: [(&str, &[&str]); 9] = [
+        ("Calidris minuta/temminckii", &[minuta, temminckii]),
+        (
+            "Calidris minuta / Calidris temminckii",
+            &[minuta, temminckii],
+        ),
+        ("Dunlin/Little Stint", &[alpina, minuta]),
+        ("Common/Arctic Tern", &terns),
+        ("Calidris sp.", &[alpina, minuta, temminckii]),
+        ("small  wader", &[alpina, minuta]),
+        ("Calidris cf. minuta", &[minuta]),
+        ("Little Stint?", &[minuta]),
+        ("possible Dunlin", &[alpina]),
+    ];
+    for (cell, expected) in cases {
+        let read = book().read(cell).unwrap_or_else(|e| panic!("{cell}: {e}"));
+        let expected = expected.iter().map(|s| s.to_string()).collect();
+        assert_eq!(read.whose, Whose::Undecided(expected), "{cell}");
+    }
+    let qualified = |name, qualifier| match book().qualified(name, qualifier).unwrap() {
+        Whose::Undecided(between) => between,
+        decided => panic!("{decided:?}"),
+    };
+    assert_eq!(qualified("Calidris minuta", "cf."), [minuta]);
+    assert_eq!(
+        qualified("Calidris", "minuta/temminckii"),
+        [minuta, temminckii]
+    );
+    assert_eq!(
+        qualified("Little Stint", "Little Stint/Dunlin"),
+        [alpina, minuta]
+    );
+}
+
+#[test]
+fn what_a_row_leaves_unknown() {
+    use LeftUnknown::*;
+    let only = |name: &str| Species(vec![name.into()]);
+    let cases = [
+        ("Little Stint", Nothing),
+        ("Litle Stint", only("Calidris minuta")),
+        ("Calidris minutta", only("Calidris minuta")),
+        ("Calidris alba", Nothing),
+        ("Blackbird", Nothing),
+        ("LITST", Any),
+        ("", Any),
+        ("Little Stint?", only("Calidris minuta")),
+        ("Calidris minuta/temminckii", Nothing),
+        ("Calidris minuta x alpina", Nothing),
+        (
+            "Stint",
+            Species(vec!["Calidris temminckii".into(), "Calidris alpina".into()]),
+        ),
+    ];
+    for (cell, expected) in cases {
+        let read = book().read(cell);
+        assert_eq!(book().left_unknown(cell, &read), expected, "{cell}");
+    }
+}
+
+#[test]
+fn names_that_meant_another_species_before_a_date() {
+    let mut species = listed();
+    species[3].synonyms.push(DatedName {
+        name: "Arctic Tern".into(),
+        since: None,
+        until: Some("1950-12-31".parse().unwrap()),
+    });
+    let book = NameBook::new(&species, &[], false);
+    let meant = |date: &str| book.meant_on("arctic  tern", date.parse().unwrap());
+    assert_eq!((meant("1950-12-31"), meant("1951-01-01")), (Some(3), None));
+    let read = book.of_place(3).unwrap();
+    assert_eq!(read.repairs, [RepairKind::Synonym]);
+}
+
+#[test]
+fn the_nearest_listed_species() {
+    assert_eq!(
+        book().nearest_species("Calidris minutta"),
+        Some("Calidris minuta")
+    );
+    assert_eq!(
+        book().nearest_species("Temmincks Stint"),
+        Some("Calidris temminckii")
+    );
+    let empty = NameBook::new(&[], &[], false);
+    assert_eq!(empty.nearest_species("Calidris alba"), None);
+}
