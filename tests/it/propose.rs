@@ -173,6 +173,28 @@ fn genus_and_epithet_and_a_row_for_each_bird() {
 }
 
 #[test]
+fn a_title_above_the_columns_is_no_column() {
+    let title: &[u8] = b"Z\xe4hlungen, Lange Bank, 2023;;;;;\r\n\r\n";
+    let (workspace, said) = proposed("zaehlung.csv", [title, GERMAN].concat());
+    let out = said.works();
+    for told in [
+        "named in line 3",
+        "5 rows, windows-1252, semicolons",
+        "date      \"Datum\", day-month-year",
+    ] {
+        assert!(out.contains(told), "{told}: {out}");
+    }
+    filled_in(&workspace);
+    let report = workspace.run(&["load", "--json"]).json();
+    let source = &report["sources"][0];
+    assert_eq!(
+        (&source["rows"], &source["accepted"]),
+        (&5.into(), &4.into()),
+        "{source}"
+    );
+}
+
+#[test]
 fn what_proposes_nothing_leaves_nothing() {
     for (content, said) in [
         (

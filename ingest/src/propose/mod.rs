@@ -9,6 +9,7 @@ mod region;
 mod settings;
 mod sheet;
 mod sites;
+mod top;
 mod words;
 
 use columns::Columns;
@@ -36,6 +37,8 @@ pub struct Proposal {
 #[derive(Debug, Clone)]
 struct SheetTold {
     header: Vec<String>,
+    /// Its line in the file, from 1.
+    header_line: u64,
     rows: usize,
     separator: u8,
     /// Where it is not UTF-8.
@@ -83,6 +86,7 @@ pub fn propose(
         time_zone: time_zone.map(str::to_owned),
         sheet_told: SheetTold {
             header: sheet.header,
+            header_line: sheet.header_line,
             rows: sheet.rows.len(),
             separator: sheet.separator,
             encoding: sheet.encoding,

@@ -1,7 +1,6 @@
 //! A file's rows as text.
 
-use super::ProposeError;
-use crate::read::header::{SEPARATORS, split};
+use super::{ProposeError, top};
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 use std::collections::HashMap;
 use std::path::Path;
@@ -9,6 +8,8 @@ use std::path::Path;
 /// Header and rows of a file.
 pub(super) struct Sheet {
     pub(super) header: Vec<String>,
+    /// Its line in the file, from 1.
+    pub(super) header_line: u64,
     pub(super) rows: Vec<csv::StringRecord>,
     pub(super) separator: u8,
     /// Where it is not UTF-8.
@@ -22,15 +23,15 @@ impl Sheet {
             cause,
         })?;
         let (text, encoding) = decode(&bytes).ok_or(ProposeError::NotText(file.to_owned()))?;
-        let text = text.trim_start_matches(['\u{feff}', '\r', '\n']);
-        let header = text.lines().next().unwrap_or_default();
-        let separator = separator(header);
+        let text = text.trim_start_matches('\u{feff}');
+        let top = top::find(text);
+        let separator = top.separator;
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(separator)
             .flexible(true)
             .has_headers(false)
             .trim(csv::Trim::All)
-            .from_reader(text.as_bytes());
+            .from_reader(&text.as_bytes()[top.begins..]);
         // A text is UTF-8 already, and rows may have any number of cells: nothing can fail.
         let mut rows = reader.records().filter_map(Result::ok);
         let header: Vec<String> = rows
@@ -46,6 +47,7 @@ impl Sheet {
         }
         Ok(Sheet {
             header,
+            header_line: top.line,
             rows,
             separator,
             encoding,
@@ -96,14 +98,4 @@ fn decode(bytes: &[u8]) -> Option<(String, Option<&'static str>)> {
             Some((text.into_owned(), Some(WINDOWS_1252.name())))
         }
     }
-}
-
-/// The separator that makes most columns of the header.
-fn separator(header: &str) -> u8 {
-    let columns = |separator: &u8| split(header, *separator).len();
-    SEPARATORS
-        .into_iter()
-        .rev()
-        .max_by_key(columns)
-        .unwrap_or(b',')
 }

@@ -21,6 +21,13 @@ impl fmt::Display for Proposal {
             self.file,
             separator_name(told.separator)
         )?;
+        if told.header_line > 1 {
+            let line = told.header_line;
+            writeln!(
+                f,
+                "  The columns are named in line {line}; what stands above is left out."
+            )?;
+        }
         for (what, where_to) in self.mapping() {
             writeln!(f, "  {what:<9} {where_to}")?;
         }

@@ -83,7 +83,7 @@ fn find_header(text: &str, skipped: usize, separators: &[u8], wanted: &[Wanted<'
 }
 
 /// Where each line that holds something begins, from the byte `skipped` on.
-fn filled_lines(text: &str, skipped: usize) -> impl Iterator<Item = usize> {
+pub(crate) fn filled_lines(text: &str, skipped: usize) -> impl Iterator<Item = usize> {
     let mut at = skipped;
     let lines = text[skipped..].split_inclusive(['\r', '\n']);
     lines.filter_map(move |line| {
