@@ -1,6 +1,7 @@
 //! What a load did, told in full.
 
 mod half_years;
+mod mostly_refused;
 mod overlaps;
 mod parts;
 mod render;

@@ -1,6 +1,7 @@
 //! The report for people: at most 80 columns, at most ten examples of a kind.
 
 use super::half_years;
+use super::mostly_refused;
 use super::overlaps;
 use super::parts::at;
 use super::{
@@ -76,6 +77,9 @@ impl Display for LoadReport {
                 ),
             },
         );
+        self.sources
+            .iter()
+            .for_each(|source| mostly_refused::page(&mut page, source));
         for source in &self.removed_sources {
             page.line(
                 0,
