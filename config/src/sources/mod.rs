@@ -2,6 +2,7 @@
 
 pub(crate) mod address;
 mod columns;
+pub(crate) mod held;
 pub(crate) mod layout;
 mod meaning;
 mod tokens;

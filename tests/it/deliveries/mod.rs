@@ -5,4 +5,5 @@ mod by_mail;
 pub mod fixture;
 mod leaving;
 mod refusals;
+mod returned;
 mod webhooks;
