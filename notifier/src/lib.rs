@@ -28,6 +28,7 @@ pub mod season;
 pub mod second_look;
 pub mod service;
 pub mod subscribers;
+mod templates;
 pub mod web;
 pub mod week;
 mod whole_file;

@@ -3,13 +3,11 @@
 use super::fit::Fitted;
 use super::said::Block;
 use super::{Handout, HandoutError};
-use crate::chart::{BOLD, REGULAR, escape};
-use crate::words;
+use crate::chart::{BOLD, REGULAR};
+use crate::{templates, words};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 
 /// The style sheet of handouts.
@@ -96,19 +94,10 @@ impl Handout {
             first: SideView::of(&self.first),
             second: SideView::of(&self.second),
         };
-        let mut env = Environment::new();
-        env.set_undefined_behavior(UndefinedBehavior::Strict);
-        let mut syntax = SyntaxConfig::builder();
-        env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-        env.set_auto_escape_callback(|_| AutoEscape::Html);
-        // the library's own way writes every slash of an address as a reference
-        env.set_formatter(|out, state, value| match value.as_str() {
-            Some(text) if *state.auto_escape() == AutoEscape::Html && !value.is_safe() => {
-                out.write_str(&escape(text)).map_err(minijinja::Error::from)
-            }
-            _ => minijinja::escape_formatter(out, state, value),
-        });
-        env.add_template("handout.html", include_str!("../../templates/handout.html"))?;
+        let env = templates::environment(&[(
+            "handout.html",
+            include_str!("../../templates/handout.html"),
+        )])?;
         Ok(env.get_template("handout.html")?.render(Serde(&view))? + "\n")
     }
 }

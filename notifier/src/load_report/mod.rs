@@ -10,19 +10,26 @@ mod species;
 mod tests;
 
 use crate::second_look::SecondLooks;
-use crate::words;
+use crate::{templates, words};
 use chrono::NaiveDate;
 use config::settings::Workspace;
 use ingest::LoadReport;
 use ingest::report::{HalfYearGroup, SourceReport, grouped};
 use ingest::suspects::Suspect;
-use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub use questions::on_screen;
+
+const TEMPLATES: &[(&str, &str)] = &[
+    ("style.html", include_str!("../../templates/style.html")),
+    (
+        "calendar.html",
+        include_str!("../../templates/calendar.html"),
+    ),
+    ("load.html", include_str!("../../templates/load.html")),
+];
 
 /// All that the page tells of.
 #[derive(Debug, Clone, Copy)]
@@ -72,7 +79,7 @@ impl LoadPage<'_> {
     /// # Errors
     /// A template that does not fit the page: a fault of the program.
     pub fn html(&self) -> Result<String, minijinja::Error> {
-        let text = environment()?
+        let text = templates::environment(TEMPLATES)?
             .get_template("load.html")?
             .render(Serde(self.view()))?;
         Ok(text + "\n")
@@ -181,19 +188,4 @@ impl LoadPage<'_> {
         let report = self.report.source(source);
         report.map_or((source, line), |s| s.place(line))
     }
-}
-
-fn environment() -> Result<Environment<'static>, minijinja::Error> {
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    let mut syntax = SyntaxConfig::builder();
-    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template("style.html", include_str!("../../templates/style.html"))?;
-    env.add_template(
-        "calendar.html",
-        include_str!("../../templates/calendar.html"),
-    )?;
-    env.add_template("load.html", include_str!("../../templates/load.html"))?;
-    Ok(env)
 }

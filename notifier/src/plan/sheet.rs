@@ -4,11 +4,9 @@ use super::choosing::PlanSite;
 use super::{Plan, PlanError, Planned, Rain};
 use crate::guidance;
 use crate::guidance::types::{MarkGuidance, SetGuidance, WeekGuidance};
-use crate::words;
+use crate::{templates, words};
 use forecast::stands::OUTSIDE_BELOW;
-use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 
 /// Marks of a set on a sheet at most: what can be kept in mind.
@@ -92,12 +90,8 @@ pub fn page(plan: &Plan, sites: &[PlanSite]) -> Result<String, PlanError> {
         workspace: workspace.name.clone(),
         keeper: workspace.keeper.clone(),
     };
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    let mut syntax = SyntaxConfig::builder();
-    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template("sheets.html", include_str!("../../templates/sheets.html"))?;
+    let env =
+        templates::environment(&[("sheets.html", include_str!("../../templates/sheets.html"))])?;
     Ok(env.get_template("sheets.html")?.render(Serde(&page))? + "\n")
 }
 

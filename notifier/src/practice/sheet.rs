@@ -1,11 +1,8 @@
 //! Practice on paper: birds to work through, and the teacher's key on a page of its own.
 
 use super::{SCORE, Told};
-use crate::chart::escape;
-use crate::words;
-use minijinja::syntax::SyntaxConfig;
+use crate::{templates, words};
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 
 /// Birds to work through.
@@ -40,22 +37,10 @@ impl Sheet {
             sheet: self,
             score_words: SCORE,
         };
-        let mut env = Environment::new();
-        env.set_undefined_behavior(UndefinedBehavior::Strict);
-        let mut syntax = SyntaxConfig::builder();
-        env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-        env.set_auto_escape_callback(|_| AutoEscape::Html);
-        // the library's own way writes every slash of an address as a reference
-        env.set_formatter(|out, state, value| match value.as_str() {
-            Some(text) if *state.auto_escape() == AutoEscape::Html && !value.is_safe() => {
-                out.write_str(&escape(text)).map_err(minijinja::Error::from)
-            }
-            _ => minijinja::escape_formatter(out, state, value),
-        });
-        env.add_template(
+        let env = templates::environment(&[(
             "practice.html",
             include_str!("../../templates/practice.html"),
-        )?;
+        )])?;
         Ok(env.get_template("practice.html")?.render(Serde(&view))? + "\n")
     }
 }

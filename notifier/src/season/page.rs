@@ -2,18 +2,22 @@
 
 use super::{PassageSeason, SeasonReport, table, words};
 use crate::chart::{ChartError, CourseChart, SeasonChart, SeasonRow};
+use crate::templates;
 use crate::words::{LANGUAGE, TIE, month_short};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use chrono::{Datelike, NaiveDate};
 use forecast::season::{Estimate, Placed};
-use minijinja::syntax::SyntaxConfig;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 
 /// Pixels across: twice what the page gives a chart, for fine screens and print.
 const CHART_WIDTH: u32 = 1120;
+
+const TEMPLATES: &[(&str, &str)] = &[
+    ("style.html", include_str!("../../templates/style.html")),
+    ("season.html", include_str!("../../templates/season.html")),
+];
 
 /// Why there is no page.
 #[derive(Debug, thiserror::Error)]
@@ -125,7 +129,7 @@ pub fn course(p: &PassageSeason) -> CourseChart {
 /// # Errors
 /// A chart that can't be drawn.
 pub fn html(report: &SeasonReport) -> Result<String, PageError> {
-    let text = environment()?
+    let text = templates::environment(TEMPLATES)?
         .get_template("season.html")?
         .render(Serde(view(report)?))?;
     Ok(text + "\n")
@@ -211,15 +215,4 @@ fn place(p: &PassageSeason) -> String {
         Placed::NotYet { others, found } => format!("by now {found} of {others}"),
         Placed::TooFewYears { .. } => "too few years".to_owned(),
     }
-}
-
-fn environment() -> Result<Environment<'static>, minijinja::Error> {
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    let mut syntax = SyntaxConfig::builder();
-    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    env.add_template("style.html", include_str!("../../templates/style.html"))?;
-    env.add_template("season.html", include_str!("../../templates/season.html"))?;
-    Ok(env)
 }

@@ -2,11 +2,9 @@
 
 use super::address::{Addresses, Place};
 use super::snapshot::{ShownSite, Snapshot};
-use crate::chart::escape;
-use crate::words;
-use minijinja::syntax::SyntaxConfig;
+use crate::{templates, words};
+use minijinja::Environment;
 use minijinja::value::Serde;
-use minijinja::{AutoEscape, Environment, UndefinedBehavior};
 use serde::Serialize;
 use std::sync::OnceLock;
 
@@ -207,20 +205,6 @@ fn environment() -> Result<&'static Environment<'static>, minijinja::Error> {
     if let Some(made) = MADE.get() {
         return Ok(made);
     }
-    let mut env = Environment::new();
-    env.set_undefined_behavior(UndefinedBehavior::Strict);
-    let mut syntax = SyntaxConfig::builder();
-    env.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
-    env.set_auto_escape_callback(|_| AutoEscape::Html);
-    // the library's own way writes every slash of an address as a reference
-    env.set_formatter(|out, state, value| match value.as_str() {
-        Some(text) if *state.auto_escape() == AutoEscape::Html && !value.is_safe() => {
-            out.write_str(&escape(text)).map_err(minijinja::Error::from)
-        }
-        _ => minijinja::escape_formatter(out, state, value),
-    });
-    for (name, text) in TEMPLATES {
-        env.add_template(name, text)?;
-    }
+    let env = templates::environment(TEMPLATES)?;
     Ok(MADE.get_or_init(|| env))
 }
