@@ -26,6 +26,9 @@ pub(super) fn calendar(making: &Making, site: &ShownSite) -> Result<String, Refu
     calendar.append_property(Property::new("PRODID", product));
     calendar.append_property(Property::new("CALSCALE", "GREGORIAN"));
     calendar.name(&one_line(&format!("Windows at {}", site.site.name)));
+    if let Some(about) = &making.snapshot.workspace.about {
+        calendar.description(&one_line(about));
+    }
     if let Some(view) = site.view(&making.snapshot.workspace) {
         let year = site.today(making.now).year();
         let authority = authority(making.snapshot);

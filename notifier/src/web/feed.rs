@@ -28,7 +28,7 @@ pub(super) fn feed(making: &Making, site: &ShownSite) -> Result<String, Refusal>
     let updated = begins(site, IsoWeek::of(today).monday());
     let feed = Feed {
         title: plain(&format!("{name}, week by week")),
-        subtitle: Some(plain(REMINDER)),
+        subtitle: Some(plain(&subtitle(making.snapshot))),
         id: tag(making.snapshot, id),
         updated,
         authors: vec![author(making.snapshot)],
@@ -51,6 +51,14 @@ pub(super) fn feed(making: &Making, site: &ShownSite) -> Result<String, Refusal>
     };
     let bytes = feed.write_to(Vec::new()).map_err(Refusal::broken)?;
     Ok(String::from_utf8(bytes).map_err(Refusal::broken)? + "\n")
+}
+
+/// What is to be known of the whole, and what a forecast is not.
+fn subtitle(snapshot: &Snapshot) -> String {
+    match &snapshot.workspace.about {
+        Some(about) => format!("{about} {REMINDER}"),
+        None => REMINDER.to_owned(),
+    }
 }
 
 /// An id that stays (RFC 4151): whoever has the name of the host or the keeper's mail domain gave
