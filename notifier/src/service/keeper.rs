@@ -161,24 +161,14 @@ fn note(troubles: &[Trouble], about: About<'_>, up_to: i64) -> Note {
 }
 
 fn when(trouble: &Trouble, zone: Tz) -> String {
-    let first = local(trouble.at, zone);
+    let first = words::moment(trouble.at, zone);
     match trouble.times {
         1 => first,
         times => {
-            let last = local(trouble.last, zone);
+            let last = words::moment(trouble.last, zone);
             format!("{first} ({times} times, the last {last})")
         }
     }
-}
-
-/// An instant by the clock of a place, such as "7 September 2026, 06:30".
-pub(super) fn local(at: DateTime<Utc>, zone: Tz) -> String {
-    let at = at.with_timezone(&zone);
-    format!(
-        "{}, {}",
-        words::day_month_year(at.date_naive()),
-        at.format("%H:%M")
-    )
 }
 
 #[cfg(test)]

@@ -329,7 +329,7 @@ impl Running<'_> {
     }
 
     fn when(&self) -> String {
-        super::keeper::local(self.due.scheduled_for, self.service.timetable.zone)
+        crate::words::moment(self.due.scheduled_for, self.service.timetable.zone)
     }
 }
 

@@ -60,7 +60,7 @@ impl Service {
     pub(super) fn words(&self, status: &Status) -> View {
         let zone = self.timetable.zone;
         View {
-            now: keeper::local(status.now, zone),
+            now: words::moment(status.now, zone),
             zone: zone.to_string(),
             reasons: status.reasons.clone(),
             next: status
@@ -81,7 +81,7 @@ impl Service {
     }
 
     fn next_view(&self, job: Job, at: Option<DateTime<Utc>>) -> (&'static str, String) {
-        let at = at.map(|at| keeper::local(at, self.timetable.zone));
+        let at = at.map(|at| words::moment(at, self.timetable.zone));
         (job_words(job), at.unwrap_or_else(|| "never".to_owned()))
     }
 
@@ -89,14 +89,14 @@ impl Service {
         let zone = self.timetable.zone;
         let mut said = without_addresses(&run.sentence);
         if let Some(first) = run.due.first_missed {
-            let missed = format!("Makes up for all since {}.", keeper::local(first, zone));
+            let missed = format!("Makes up for all since {}.", words::moment(first, zone));
             said = format!("{missed} {said}");
         }
         if run.attempts > 1 {
             said = format!("Begun {} times. {said}", run.attempts);
         }
         RunView {
-            when: keeper::local(run.due.scheduled_for, zone),
+            when: words::moment(run.due.scheduled_for, zone),
             job: job_words(run.due.job),
             outcome: outcome_words(run.outcome),
             bad: matches!(run.outcome, Outcome::Failed),

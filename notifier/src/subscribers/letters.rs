@@ -5,6 +5,7 @@ use super::link::Purpose;
 use super::rows::{self, Subscriber};
 use crate::deliveries::key::StoreKey;
 use crate::deliveries::readers::Standing;
+use crate::service::schedule::Timetable;
 use crate::{columns, words};
 use chrono::DateTime;
 use config::settings::Workspace;
@@ -219,8 +220,8 @@ fn written(
                 Block::Line(link.to_string()),
                 Block::Text(format!(
                     "The link works once, until {}. If it was not you, do nothing: nothing more \
-                     is sent, and your address is forgotten a day after the link has ended.",
-                    moment(ends)
+                     is sent, and your address is deleted if it is not confirmed by then.",
+                    until(ends, workspace)
                 )),
             ],
         ),
@@ -274,9 +275,9 @@ fn text(blocks: &[Block], keeper: Option<&str>) -> String {
     words::plain_spaces(&paragraphs.join("\n\n")) + "\n"
 }
 
-/// "7 September 2026, 05:30 UTC"
-fn moment(seconds: i64) -> String {
+/// "7 September 2026, 06:30 (Europe/London time)", as the service's own times are told.
+fn until(seconds: i64, workspace: &Workspace) -> String {
+    let zone = Timetable::of(workspace).zone;
     let at = DateTime::from_timestamp(seconds, 0).unwrap_or_default();
-    let day = words::day_month_year(at.date_naive());
-    format!("{day}, {} UTC", at.format("%H:%M"))
+    format!("{} ({zone} time)", words::moment(at, zone))
 }

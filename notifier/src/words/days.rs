@@ -2,7 +2,8 @@
 
 use super::TIE;
 use crate::dates::{self, DateStyle};
-use chrono::{Datelike, NaiveDate, Weekday};
+use chrono::{DateTime, Datelike, NaiveDate, Utc, Weekday};
+use chrono_tz::Tz;
 use forecast::calendar::IsoWeek;
 
 const MONTHS: [&str; 12] = [
@@ -67,6 +68,16 @@ pub fn weekday_date(date: NaiveDate) -> String {
     format!("{day}{comma} {}", day_month_year(date))
 }
 
+/// "7 September 2026, 05:30", by the clocks of a zone.
+pub fn moment(at: DateTime<Utc>, zone: Tz) -> String {
+    let at = at.with_timezone(&zone);
+    format!(
+        "{}, {}",
+        day_month_year(at.date_naive()),
+        at.format("%H:%M")
+    )
+}
+
 /// "24 to 30 August 2026", "28 December 2026 to 3 January 2027".
 pub fn span(first: NaiveDate, last: NaiveDate) -> String {
     let end = day_month_year(last);
@@ -102,6 +113,15 @@ mod tests {
 
     fn date(y: i32, m: u32, d: u32) -> NaiveDate {
         NaiveDate::from_ymd_opt(y, m, d).unwrap()
+    }
+
+    #[test]
+    fn moments_are_told_by_the_clocks_of_their_place() {
+        let at = date(2026, 9, 7).and_hms_opt(5, 30, 0).unwrap().and_utc();
+        assert_eq!(
+            plain_spaces(&moment(at, Tz::Europe__London)),
+            "7 September 2026, 06:30"
+        );
     }
 
     #[test]

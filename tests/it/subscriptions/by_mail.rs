@@ -44,6 +44,13 @@ fn a_reader_comes_reads_changes_and_goes() {
         (303, "subscribe/asked")
     );
     let letter = with(&server, 1, "put this address down");
+    let said = text(letter.as_bytes());
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("(Europe/London time). If it was not you, do nothing")
+            && said.contains("deleted if it is not confirmed by then"),
+        "{said}"
+    );
     let path = path_in(&letter, "confirm");
     // a scanner opens the link, which changes nothing
     assert_eq!(scene.pages.get(&path).code, 200);

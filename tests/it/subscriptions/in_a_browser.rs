@@ -170,6 +170,26 @@ async fn is_open_to_all(here: &Here, window: &Client, width: u32, axe: &str) {
     looks_well(window, &format!("second-looks-{width}"), axe).await;
 }
 
+/// What readers see who say yes, pause, and have all of it forgotten.
+async fn is_open_to_the_last(here: &Here, window: &Client, axe: &str) {
+    window.goto(&here.link(3, "confirm")).await.expect("a page");
+    press(window, "Yes, send it to me").await;
+    reads(window, "The next digest comes to").await;
+    looks_well(window, "confirmed", axe).await;
+    let change = window.find(Locator::LinkText("Change what you get")).await;
+    change.expect("a link").click().await.expect("followed");
+    press(window, "Pause the digest").await;
+    reads(window, "The digest is paused").await;
+    looks_well(window, "paused", axe).await;
+    press(window, "Forget me").await;
+    reads(window, "Tick the box").await;
+    looks_well(window, "not-sure", axe).await;
+    tick(window, "sure", "yes").await;
+    press(window, "Forget me").await;
+    reads(window, "You are forgotten").await;
+    looks_well(window, "forgotten", axe).await;
+}
+
 async fn looks_well(window: &Client, name: &str, axe: &str) {
     shot(window, name).await;
     let wide = "return document.documentElement.scrollWidth > window.innerWidth";
@@ -202,6 +222,9 @@ fn a_reader_comes_and_goes_without_scripts_and_no_page_shuts_anybody_out() {
             is_open_to_all(&here, &window, size.0, &axe).await;
             window.close().await.expect("closed");
         }
+        let window = driver.window(SIZES[0], true).await;
+        is_open_to_the_last(&here, &window, &axe).await;
+        window.close().await.expect("closed");
         here.stop.now();
     });
 }

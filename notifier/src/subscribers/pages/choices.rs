@@ -53,12 +53,12 @@ pub(super) async fn show(
     Query(done): Query<Done>,
 ) -> Response {
     let link = Held::new(Purpose::Choices, token);
-    let shown = move |desk: &mut Desk| {
-        desk.behind(&link, |desk, own, link| {
-            desk.choices(own, &link.token, (StatusCode::OK, done.words()))
+    let said = done.words();
+    pages
+        .opened(link, move |desk, own, link| {
+            desk.choices(own, &link.token, (StatusCode::OK, said))
         })
-    };
-    pages.answer(shown).await
+        .await
 }
 
 /// A button of it.
@@ -69,12 +69,11 @@ pub(super) async fn act(
     body: Bytes,
 ) -> Response {
     let link = Held::new(Purpose::Choices, token);
-    let pressed = move |desk: &mut Desk| {
-        desk.pressed(&link, (&headers, &body), |desk, own, link, fields| {
+    pages
+        .sent(link, (headers, body), |desk, own, link, fields| {
             desk.wish(own, &link.token, fields)
         })
-    };
-    pages.answer(pressed).await
+        .await
 }
 
 impl Desk {

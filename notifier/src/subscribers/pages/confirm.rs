@@ -25,12 +25,9 @@ struct View {
 /// The page: nothing happens by looking at it.
 pub(super) async fn ask(State(pages): State<Arc<Pages>>, Path(token): Path<String>) -> Response {
     let link = Held::new(Purpose::Confirm, token);
-    let shown = move |desk: &mut Desk| {
-        desk.behind(&link, |desk, own, link| {
-            desk.confirm(own, &link.token, None)
-        })
-    };
-    pages.answer(shown).await
+    pages
+        .opened(link, |desk, own, link| desk.confirm(own, &link.token, None))
+        .await
 }
 
 /// The button.
@@ -41,21 +38,24 @@ pub(super) async fn act(
     body: Bytes,
 ) -> Response {
     let link = Held::new(Purpose::Confirm, token);
-    let pressed = move |desk: &mut Desk| {
-        desk.pressed(&link, (&headers, &body), |desk, own, link, _| {
-            if !rows::confirm(&mut desk.conn, own, desk.now)? {
-                return desk.unknown();
-            }
-            let choices = own.link(&desk.key, Purpose::Choices, desk.now.timestamp());
-            // beside this page, below whatever path the service has
-            let choices = choices.map(|(token, _)| format!("../choices/{token}"));
-            desk.confirm(own, &link.token, Some(choices))
+    pages
+        .sent(link, (headers, body), |desk, own, link, _| {
+            desk.confirmed(own, &link.token)
         })
-    };
-    pages.answer(pressed).await
+        .await
 }
 
 impl Desk {
+    fn confirmed(&mut self, own: &Subscriber, token: &str) -> Result<Response, SubscribersError> {
+        if !rows::confirm(&mut self.conn, own, self.now)? {
+            return self.unknown();
+        }
+        let choices = own.link(&self.key, Purpose::Choices, self.now.timestamp());
+        // beside this page, below whatever path the service has
+        let choices = choices.map(|(token, _)| format!("../choices/{token}"));
+        self.confirm(own, token, Some(choices))
+    }
+
     fn confirm(
         &self,
         subscriber: &Subscriber,

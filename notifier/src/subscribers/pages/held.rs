@@ -1,12 +1,14 @@
 //! Links that somebody holds: who they are good for, and what is said where they are good for nothing.
 
-use super::{Desk, answer};
+use super::{Desk, Pages, answer};
 use crate::guard::forms;
 use crate::subscribers::SubscribersError;
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Holder, Subscriber};
+use axum::body::Bytes;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
+use std::sync::Arc;
 
 /// A link as it was opened.
 pub(super) struct Held {
@@ -25,9 +27,31 @@ pub(super) type Fields = [(String, String)];
 
 type Answer = Result<Response, SubscribersError>;
 
+impl Pages {
+    /// Answers whoever opens a link.
+    pub(super) async fn opened(
+        self: &Arc<Self>,
+        link: Held,
+        shown: impl FnOnce(&mut Desk, &Subscriber, &Held) -> Answer + Send + 'static,
+    ) -> Response {
+        self.answer(move |desk| desk.behind(&link, shown)).await
+    }
+
+    /// Answers whoever presses a button of the page behind a link.
+    pub(super) async fn sent(
+        self: &Arc<Self>,
+        link: Held,
+        (headers, body): (HeaderMap, Bytes),
+        does: impl FnOnce(&mut Desk, &Subscriber, &Held, &Fields) -> Answer + Send + 'static,
+    ) -> Response {
+        self.answer(move |desk| desk.pressed(&link, (&headers, &body), does))
+            .await
+    }
+}
+
 impl Desk {
     /// What is behind a link, for its holder.
-    pub(super) fn behind(
+    fn behind(
         &mut self,
         link: &Held,
         shown: impl FnOnce(&mut Desk, &Subscriber, &Held) -> Answer,
@@ -41,7 +65,7 @@ impl Desk {
     }
 
     /// What a button behind a link does; nothing, where it was not sent by a form of ours.
-    pub(super) fn pressed(
+    fn pressed(
         &mut self,
         link: &Held,
         (headers, body): (&HeaderMap, &[u8]),
