@@ -1,7 +1,9 @@
 //! What goes out, rendered once for all who get the same and kept with the queue.
 
 use super::DeliveryError;
-use crate::digest::{Digest, DigestError, Figure, ReaderHtml, chart_name, content_id, fingerprint};
+use crate::digest::{
+    Digest, DigestError, Figure, Notice, ReaderHtml, chart_name, content_id, fingerprint,
+};
 use crate::guidance::document;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -123,7 +125,7 @@ fn whole(digest: &Digest, key: &str, now: DateTime<Utc>) -> Result<Value, Digest
     let sites = digest.sites.iter().map(|s| {
         let mut site = document::week(&s.guidance);
         site["name"] = json!(s.guidance.site_name);
-        site["notices"] = s.notices().iter().map(|n| json!(n.words())).collect();
+        site["notices"] = s.notices().iter().map(|n| json!(n.for_readers())).collect();
         site
     });
     Ok(json!({
@@ -137,7 +139,7 @@ fn whole(digest: &Digest, key: &str, now: DateTime<Utc>) -> Result<Value, Digest
             "week": digest.week.to_string(),
             "subject": digest.subject()?,
             "text": digest.text()?,
-            "notices": digest.notices.iter().map(|n| n.words()).collect::<Vec<_>>(),
+            "notices": digest.notices.iter().map(Notice::for_readers).collect::<Vec<_>>(),
             "sites": sites.collect::<Vec<_>>(),
         },
     }))

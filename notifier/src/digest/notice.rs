@@ -120,7 +120,16 @@ impl Notice {
         }
     }
 
-    /// The notice in words.
+    /// The notice in words for readers, who have no program to run and no counts to mend.
+    pub(crate) fn for_readers(&self) -> String {
+        let mut told = self.clone();
+        if let Notice::FailedFit { to_do, .. } | Notice::FindsAlone { to_do, .. } = &mut told {
+            to_do.clear();
+        }
+        told.words().trim_end().to_owned()
+    }
+
+    /// The notice in words, with what its keeper can do about it.
     pub fn words(&self) -> String {
         match self {
             Notice::Stale { last, days } => stale(*last, *days),

@@ -167,7 +167,7 @@ fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) ->
 fn notice(notice: &Notice) -> NoticeView {
     NoticeView {
         warning: notice.weight() == Weight::Warning,
-        words: notice.words(),
+        words: notice.for_readers(),
     }
 }
 

@@ -152,7 +152,7 @@ fn content(told: &SiteDigest) -> String {
     let mut html = String::new();
     let mut say = |text: &str| html.push_str(&format!("<p>{}</p>\n", escape(text)));
     for notice in told.notices() {
-        say(&notice.words());
+        say(&notice.for_readers());
     }
     for set in told.full_sets() {
         say(&format!("{}. {}", set.title, words::together(set)));

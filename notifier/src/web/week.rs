@@ -202,25 +202,10 @@ fn told(making: &Making, view: &SiteView, digest: &SiteDigest) -> Result<View, R
     })
 }
 
-/// A notice as readers get it: they have no program to run.
 fn notice(notice: &Notice) -> NoticeView {
-    let for_readers = match notice.clone() {
-        Notice::FailedFit {
-            species, reason, ..
-        } => Notice::FailedFit {
-            species,
-            reason,
-            to_do: String::new(),
-        },
-        Notice::FindsAlone { species, .. } => Notice::FindsAlone {
-            species,
-            to_do: String::new(),
-        },
-        other => other,
-    };
     NoticeView {
         warning: notice.is_warning(),
-        words: for_readers.words().trim_end().to_owned(),
+        words: notice.for_readers(),
     }
 }
 
