@@ -1,15 +1,15 @@
 //! `/choices/TOKEN`: what a subscriber gets, and all that they may do about it.
 
-use super::held::{Fields, Held};
+use super::held::{Fields, Held, Sent};
 use super::{Desk, Pages, answer, view};
 use crate::deliveries::readers::Standing;
 use crate::guard::forms;
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Subscriber};
 use crate::subscribers::{Choices, Offer, SubscribersError, held};
-use axum::body::{Body, Bytes};
+use axum::body::Body;
 use axum::extract::{Path, Query, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::Response;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
@@ -65,12 +65,11 @@ pub(super) async fn show(
 pub(super) async fn act(
     State(pages): State<Arc<Pages>>,
     Path(token): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    sent: Sent,
 ) -> Response {
     let link = Held::new(Purpose::Choices, token);
     pages
-        .sent(link, (headers, body), |desk, own, link, fields| {
+        .sent(link, sent, |desk, own, link, fields| {
             desk.wish(own, &link.token, fields)
         })
         .await

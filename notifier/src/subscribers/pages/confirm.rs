@@ -1,14 +1,13 @@
 //! `/confirm/TOKEN`: whose address it is presses the button, once.
 
-use super::held::Held;
+use super::held::{Held, Sent};
 use super::view::lines;
 use super::{Desk, Pages, answer};
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Subscriber};
 use crate::subscribers::{Offer, SubscribersError};
-use axum::body::Bytes;
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, StatusCode};
+use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Serialize;
 use std::sync::Arc;
@@ -34,12 +33,11 @@ pub(super) async fn ask(State(pages): State<Arc<Pages>>, Path(token): Path<Strin
 pub(super) async fn act(
     State(pages): State<Arc<Pages>>,
     Path(token): Path<String>,
-    headers: HeaderMap,
-    body: Bytes,
+    sent: Sent,
 ) -> Response {
     let link = Held::new(Purpose::Confirm, token);
     pages
-        .sent(link, (headers, body), |desk, own, link, _| {
+        .sent(link, sent, |desk, own, link, _| {
             desk.confirmed(own, &link.token)
         })
         .await

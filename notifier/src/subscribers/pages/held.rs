@@ -22,6 +22,9 @@ impl Held {
     }
 }
 
+/// A form as it was sent.
+pub(super) type Sent = (HeaderMap, Bytes);
+
 /// The fields of a form.
 pub(super) type Fields = [(String, String)];
 
@@ -41,7 +44,7 @@ impl Pages {
     pub(super) async fn sent(
         self: &Arc<Self>,
         link: Held,
-        (headers, body): (HeaderMap, Bytes),
+        (headers, body): Sent,
         does: impl FnOnce(&mut Desk, &Subscriber, &Held, &Fields) -> Answer + Send + 'static,
     ) -> Response {
         self.answer(move |desk| desk.pressed(&link, (&headers, &body), does))
