@@ -1,7 +1,7 @@
 //! Marks, plumages, and who vouches for them.
 
 use super::{about_now, list, sentence, stop};
-use crate::guidance::types::{MarkGuidance, MemberGuidance, SetGuidance};
+use crate::guidance::types::{MarkGuidance, SetGuidance};
 use config::look_alikes::{Plumage, Trust};
 
 /// What kind of mark it is, in one word.
