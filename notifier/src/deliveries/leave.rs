@@ -56,7 +56,7 @@ pub fn leave(
     let Some((number, mail)) = holder(conn, key, token)? else {
         return Ok(Leaving::Unknown);
     };
-    let why = "at their own wish";
+    let why = readers::OWN_WISH;
     readers::put_away(conn, number, Standing::Left, why, now.timestamp())?;
     Ok(Leaving::Left { mail })
 }

@@ -3,6 +3,9 @@
 use super::DeliveryError;
 use rusqlite::{Connection, OptionalExtension, params};
 
+/// Why somebody is paused or has left who asked for it, as it is kept and told to the keeper.
+pub const OWN_WISH: &str = "at their own wish";
+
 /// Whether a reader is mailed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {

@@ -306,7 +306,7 @@ pub fn put_away(
     standing: Standing,
     now: DateTime<Utc>,
 ) -> Result<(), SubscribersError> {
-    let why = "at their own wish";
+    let why = readers::OWN_WISH;
     Ok(readers::put_away(
         conn,
         reader,

@@ -127,7 +127,7 @@ pub(super) fn subscribe(snapshot: &Snapshot, addresses: &Addresses) -> Option<Li
 }
 
 /// A keeper's name without the address: pages are read by machines that collect those.
-pub(super) fn name_of(keeper: &str) -> Option<String> {
+pub(crate) fn name_of(keeper: &str) -> Option<String> {
     let name = keeper.split('<').next().unwrap_or_default().trim();
     (!name.is_empty() && !name.contains('@')).then(|| name.to_owned())
 }

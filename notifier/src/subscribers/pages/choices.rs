@@ -2,7 +2,7 @@
 
 use super::held::{Fields, Held, Sent};
 use super::{Desk, Pages, answer, view};
-use crate::deliveries::readers::Standing;
+use crate::deliveries::readers::{OWN_WISH, Standing};
 use crate::guard::forms;
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Subscriber};
@@ -92,7 +92,10 @@ impl Desk {
                 true => "waits",
                 false => own.standing.name(),
             },
-            why: own.away.as_ref().map(|(_, why)| why.as_str()),
+            why: own.away.as_ref().map(|(_, why)| match why.as_str() {
+                OWN_WISH => "at your own wish",
+                other => other,
+            }),
         };
         answer::page(code, "choices.html", &self.frame("What you get"), &view)
     }

@@ -19,7 +19,7 @@ use crate::deliveries::key::StoreKey;
 use crate::guard::rate::{self, Counted};
 use crate::service::deliver::Clock;
 use crate::service::tables;
-use crate::web::page::{Frame, Link};
+use crate::web::page::{Frame, Link, name_of};
 use crate::web::{Addresses, Place};
 use axum::Router;
 use axum::response::Response;
@@ -106,6 +106,8 @@ impl Desk {
 pub(crate) struct Whole {
     name: String,
     about: Option<String>,
+    /// Who keeps the counts, without a mail address.
+    keeper: Option<String>,
     /// The address under which people reach the service.
     public: Option<Url>,
 }
@@ -116,6 +118,7 @@ impl Whole {
         Whole {
             name: workspace.name.clone(),
             about: workspace.about.clone(),
+            keeper: workspace.keeper.as_deref().and_then(name_of),
             public: workspace.service.public_url.clone(),
         }
     }
@@ -131,6 +134,7 @@ pub(crate) fn frame(whole: &Whole, title: &str) -> Frame {
         title: title.to_owned(),
         trail: vec![Link::new("All sites", home)],
         about: whole.about.clone(),
+        keeper: whole.keeper.clone(),
         ..Frame::bare(&whole.name, &addresses)
     }
 }
