@@ -91,7 +91,7 @@ async fn press(window: &Client, words: &str) {
 }
 
 async fn reads(window: &Client, words: &str) {
-    let path = format!("//*[contains(text(), \"{words}\")]");
+    let path = format!("//*[text()[contains(., \"{words}\")]]");
     let found = window
         .wait()
         .at_most(PATIENCE)
