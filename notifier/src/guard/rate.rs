@@ -4,7 +4,8 @@ use super::patience::Peer;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::ConnectInfo;
-use axum::http::{HeaderMap, HeaderValue, Method, Request, Response, StatusCode, header};
+use axum::http::header::{self, HeaderName};
+use axum::http::{HeaderMap, HeaderValue, Method, Request, Response, StatusCode};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr};
 use std::sync::Arc;
 use std::time::Duration;
@@ -138,13 +139,25 @@ const FORGET: u32 = 60;
 /// They are forgotten at the next look where there are more.
 const MOST_PEERS: usize = 20_000;
 
+/// A page that costs nothing to make, and asks for no style sheet: that would be one request more.
+const TOO_MANY: &str = include_str!("../../templates/web/too_many.html");
+
+const TOO_MANY_FIELDS: [(HeaderName, &str); 3] = [
+    (header::CONTENT_TYPE, "text/html; charset=utf-8"),
+    (header::CACHE_CONTROL, "no-store"),
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'none'; base-uri 'none'; frame-ancestors 'none'",
+    ),
+];
+
 fn refused(error: GovernorError) -> Response<Body> {
-    let mut answer = Response::new(Body::from(
-        "There were too many requests from your address. Please try again in a minute.\n",
-    ));
+    let mut answer = Response::new(Body::from(TOO_MANY));
     *answer.status_mut() = StatusCode::TOO_MANY_REQUESTS;
-    let plain = HeaderValue::from_static("text/plain; charset=utf-8");
-    answer.headers_mut().insert(header::CONTENT_TYPE, plain);
+    for (name, value) in TOO_MANY_FIELDS {
+        let value = HeaderValue::from_static(value);
+        answer.headers_mut().insert(name, value);
+    }
     if let GovernorError::TooManyRequests { wait_time, .. } = error {
         let wait = HeaderValue::from(wait_time.max(1));
         answer.headers_mut().insert(header::RETRY_AFTER, wait);
