@@ -211,31 +211,32 @@ fn written(
          that look alike, by {}.",
         workspace.name
     );
-    let (subject, blocks) = match kind {
+    let (subject, before, after) = match kind {
         Kind::Confirm => (
             format!("Is this address yours? {title}"),
-            vec![
-                Block::Text(somebody),
-                Block::Text("To get it, open this page and press the button on it:".into()),
-                Block::Line(link.to_string()),
-                Block::Text(format!(
-                    "The link works once, until {}. If it was not you, do nothing: nothing more \
-                     is sent, and your address is deleted if it is not confirmed by then.",
-                    until(ends, workspace)
-                )),
-            ],
+            "To get it, open this page and press the button on it:",
+            if_not_you(&until(ends, workspace)),
         ),
         Kind::Known => (
             format!("You are on the list already: {title}"),
-            vec![
-                Block::Text(somebody),
-                Block::Text(standing(subscriber.standing).into()),
-                Block::Line(link.to_string()),
-                Block::Text("If it was not you, do nothing.".into()),
-            ],
+            standing(subscriber.standing),
+            "If it was not you, do nothing.".to_owned(),
         ),
     };
-    Some((subject, text(&blocks, workspace.keeper.as_deref())))
+    let blocks = [
+        Block::Text(somebody),
+        Block::Text(before.to_owned()),
+        Block::Line(link.to_string()),
+        Block::Text(after),
+    ];
+    Some((subject, text(&blocks, workspace)))
+}
+
+fn if_not_you(until: &str) -> String {
+    format!(
+        "The link works once, until {until}. If it was not you, do nothing: nothing more is sent, \
+         and your address is deleted if it is not confirmed by then."
+    )
 }
 
 fn standing(standing: Standing) -> &'static str {
@@ -256,22 +257,18 @@ enum Block {
     Line(String),
 }
 
-fn text(blocks: &[Block], keeper: Option<&str>) -> String {
-    let mut paragraphs: Vec<String> = blocks
-        .iter()
-        .map(|block| match block {
-            Block::Text(text) => columns::wrap(text, "", "", WIDTH),
-            Block::Line(line) => line.clone(),
-        })
-        .collect();
-    if let Some(keeper) = keeper {
-        paragraphs.push(columns::wrap(
-            &format!("Questions go to {keeper}."),
-            "",
-            "",
-            WIDTH,
-        ));
+/// In paragraphs; behind them whom to ask, and what is to be known of the whole.
+fn text(blocks: &[Block], workspace: &Workspace) -> String {
+    let wrapped = |text: &str| columns::wrap(text, "", "", WIDTH);
+    let own = blocks.iter().map(|block| match block {
+        Block::Text(text) => wrapped(text),
+        Block::Line(line) => line.clone(),
+    });
+    let mut paragraphs: Vec<String> = own.collect();
+    if let Some(keeper) = &workspace.keeper {
+        paragraphs.push(wrapped(&format!("Questions go to {keeper}.")));
     }
+    paragraphs.extend(workspace.about.as_deref().map(wrapped));
     words::plain_spaces(&paragraphs.join("\n\n")) + "\n"
 }
 

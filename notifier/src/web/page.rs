@@ -101,6 +101,15 @@ impl Frame {
         frame
     }
 
+    /// With the page itself named among those beside it, where it leads nowhere.
+    pub fn at(mut self, own: &str) -> Self {
+        let beside = self.nav.iter_mut();
+        for link in beside.filter(|link| link.to.as_deref() == Some(own)) {
+            link.to = None;
+        }
+        self
+    }
+
     /// Without a way to anywhere.
     pub fn bare(workspace: &str, addresses: &Addresses) -> Self {
         Frame {

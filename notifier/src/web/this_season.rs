@@ -1,6 +1,7 @@
 //! The season so far at a site: early or late, strong or weak.
 
-use super::page::{self, Frame, Link};
+use super::address::Place;
+use super::page::{self, Frame};
 use super::render::{Making, Refusal};
 use super::snapshot::ShownSite;
 use crate::season::{self, Ask, SeasonReport, words};
@@ -30,11 +31,8 @@ const DRAWN: usize = 12;
 /// The page.
 pub(super) fn page(making: &Making, site: &ShownSite) -> Result<String, Refusal> {
     let title = format!("This season at {}", site.site.name);
-    let mut frame = Frame::of_site(title, making.snapshot, site, making.addresses);
-    let this = frame.nav.iter_mut().find(|l| l.words == "This season");
-    if let Some(link) = this {
-        *link = Link::here("This season");
-    }
+    let own = making.addresses.to(&Place::Season(&site.site.id));
+    let frame = Frame::of_site(title, making.snapshot, site, making.addresses).at(&own);
     let view = match site.view(&making.snapshot.workspace) {
         None => View::empty("No counts are loaded and fitted for this site yet."),
         Some(view) => {

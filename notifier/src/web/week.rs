@@ -93,6 +93,7 @@ pub(super) fn page(
     let mut frame = Frame::of_site(&site.site.name, making.snapshot, site, making.addresses);
     if monday.is_none() {
         frame.trail.truncate(1);
+        frame = frame.at(&making.addresses.to(&Place::Site(&site.site.id)));
     }
     let view = match site.view(&making.snapshot.workspace) {
         None => View::empty(date, weeks(making, site, today, date)),
