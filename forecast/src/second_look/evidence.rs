@@ -57,6 +57,22 @@ pub struct Judged {
     pub any: f64,
     /// Birds expected on it.
     pub expected: f64,
+    /// Birds expected by the best explanation: on the other date, or of the other member of the set;
+    /// None of explanations that name neither.
+    pub expected_instead: Option<f64>,
+}
+
+impl Judged {
+    /// The part that slips of a kind have in all that would explain the record, 0..=1.
+    pub fn part(&self, of: impl Fn(&Explanation) -> bool) -> f64 {
+        let top = self.explanations.first().map_or(0.0, |e| e.1);
+        let sum = |of: &dyn Fn(&Explanation) -> bool| -> f64 {
+            let kind = self.explanations.iter().filter(|e| of(&e.0));
+            kind.map(|e| (e.1 - top).exp()).sum()
+        };
+        let all = sum(&|_| true);
+        if all > 0.0 { sum(&of) / all } else { 0.0 }
+    }
 }
 
 /// A slip that moves birds in part is rarer than one that moves them all. A choice of ours, not
@@ -84,63 +100,99 @@ pub fn judge(
         return None;
     }
     let night = expected.at(said.species, said.date)?;
-    let mut explanations = Vec::new();
-    let mut add = |what, weight: f64, ratio: f64| explanations.push((what, (weight * ratio).ln()));
-    if let Some((date, ratio)) = swapped_date(said, told, expected, night) {
-        add(Explanation::SwappedDate(date), weights.swapped, ratio);
-    }
-    let others: Vec<usize> = relatives
-        .iter()
-        .copied()
-        .filter(|o| *o != said.species)
-        .collect();
-    for other in &others {
-        let there = told.count(*other, said.date);
-        if let Some(other_night) = expected.at(*other, said.date) {
-            let ratio = moved(said.count, night, there, other_night);
-            let weight = weights.look_alike / others.len() as f64;
-            add(Explanation::LookAlike(*other), weight, ratio);
-        }
-    }
-    if let Some(tenth) = tenth(said.count) {
-        let ratio = likelihood(night, tenth) / likelihood(night, said.count);
-        add(Explanation::Tenfold, weights.tenfold, ratio);
-    }
-    let n = f64::from(said.count.birds());
-    let listed = if told.visited(said.date) {
-        1.0
-    } else {
-        OFF_THE_LIST
+    let scene = Scene {
+        said,
+        told,
+        expected,
+        night,
     };
-    let other = 1.0 / (n * (n + 1.0)) / likelihood(night, said.count) / listed;
-    add(Explanation::Other, weights.other, other);
+    let mut explanations: Vec<(Explanation, f64)> =
+        scene.swapped_date(weights).into_iter().collect();
+    explanations.extend(scene.look_alikes(relatives, weights));
+    explanations.extend(scene.tenfold(weights));
+    explanations.push(scene.other(weights));
+    for (_, ratio) in &mut explanations {
+        *ratio = ratio.ln();
+    }
     explanations.sort_by(|a, b| b.1.total_cmp(&a.1));
     Some(Judged {
         score: sum_of_logs(&explanations),
-        explanations,
         at_least: at_least(night, said.count.birds()),
         any: at_least(night, 1),
         expected: night.mean,
+        expected_instead: explanations.first().and_then(|best| scene.instead(&best.0)),
+        explanations,
     })
+}
+
+/// A record and what it is held to.
+struct Scene<'a> {
+    said: &'a Said,
+    told: &'a Told<'a>,
+    expected: &'a Expected,
+    night: &'a Night,
+}
+
+/// Each slip with its weighted ratio.
+impl Scene<'_> {
+    fn swapped_date(&self, weights: &Weights) -> Option<(Explanation, f64)> {
+        let said = self.said;
+        let date = swapped(said.date)?;
+        let there = self.told.count(said.species, date);
+        let other = self.expected.at(said.species, date)?;
+        let ratio = moved(said.count, self.night, there, other);
+        let ratio = ratio * self.listed(date) / self.listed(said.date);
+        Some((Explanation::SwappedDate(date), weights.swapped * ratio))
+    }
+
+    /// The weight of a name that was taken for another is shared by the other members.
+    fn look_alikes(&self, relatives: &[usize], weights: &Weights) -> Vec<(Explanation, f64)> {
+        let said = self.said;
+        let others = || relatives.iter().copied().filter(|o| *o != said.species);
+        let weight = weights.look_alike / others().count().max(1) as f64;
+        let one = |other: usize| {
+            let there = self.told.count(other, said.date);
+            let other_night = self.expected.at(other, said.date)?;
+            let ratio = moved(said.count, self.night, there, other_night);
+            Some((Explanation::LookAlike(other), weight * ratio))
+        };
+        others().filter_map(one).collect()
+    }
+
+    fn tenfold(&self, weights: &Weights) -> Option<(Explanation, f64)> {
+        let count = self.said.count;
+        let ratio = likelihood(self.night, tenth(count)?) / likelihood(self.night, count);
+        Some((Explanation::Tenfold, weights.tenfold * ratio))
+    }
+
+    fn other(&self, weights: &Weights) -> (Explanation, f64) {
+        let n = f64::from(self.said.count.birds());
+        let as_told = likelihood(self.night, self.said.count);
+        let ratio = 1.0 / (n * (n + 1.0)) / as_told / self.listed(self.said.date);
+        (Explanation::Other, weights.other * ratio)
+    }
+
+    fn instead(&self, explanation: &Explanation) -> Option<f64> {
+        let night = match explanation {
+            Explanation::SwappedDate(date) => self.expected.at(self.said.species, *date),
+            Explanation::LookAlike(other) => self.expected.at(*other, self.said.date),
+            Explanation::Tenfold | Explanation::Other => None,
+        };
+        night.map(|night| night.mean)
+    }
+
+    fn listed(&self, date: NaiveDate) -> f64 {
+        match self.told.visited(date) {
+            true => 1.0,
+            false => OFF_THE_LIST,
+        }
+    }
 }
 
 fn sum_of_logs(explanations: &[(Explanation, f64)]) -> f64 {
     let top = explanations.first().map_or(0.0, |e| e.1);
     let sum: f64 = explanations.iter().map(|e| (e.1 - top).exp()).sum();
     top + sum.ln()
-}
-
-fn swapped_date(
-    said: &Said,
-    told: &Told,
-    expected: &Expected,
-    night: &Night,
-) -> Option<(NaiveDate, f64)> {
-    let date = swapped(said.date)?;
-    let there = told.count(said.species, date);
-    let ratio = moved(said.count, night, there, expected.at(said.species, date)?);
-    let listed = |d| if told.visited(d) { 1.0 } else { OFF_THE_LIST };
-    Some((date, ratio * listed(date) / listed(said.date)))
 }
 
 /// How much more likely the two counts are if the birds told of here belong, all or in part, with

@@ -21,4 +21,4 @@ mod why;
 pub use evidence::{Explanation, Judged, Weights, judge};
 pub use expected::{Expected, Habits};
 pub use said::{Said, Told, swapped};
-pub use why::{Outside, Reason, Standing, why};
+pub use why::{InDoubt, Outside, Reason, Standing, why};

@@ -160,6 +160,57 @@ fn every_kind_of_slip_stands_above_what_is_true_and_has_its_reason() {
 }
 
 #[test]
+fn what_is_in_doubt_follows_from_what_would_explain_the_record() {
+    let place = place();
+    place.with(|told, expected| {
+        let day = date(2017, 9, 7);
+        let doubt = |told: &Told, species, count| {
+            let said = Said {
+                species,
+                date: day,
+                count: Count::Exactly(count),
+            };
+            let judged = place.judged(told, expected, &said);
+            let standing = Standing::of(&place.series[species], day);
+            let reason = why(&said, &judged, &standing);
+            let parts = [
+                judged.part(|e| matches!(e, Explanation::Tenfold)),
+                judged.part(|e| matches!(e, Explanation::LookAlike(_))),
+            ];
+            assert!((judged.part(|_| true) - 1.0).abs() < 1e-12);
+            let taken_for = matches!(reason, Reason::LookAlike(_));
+            let instead = expected.at(AUTUMN, day).map(|night| night.mean);
+            assert_eq!(judged.expected_instead, instead.filter(|_| taken_for));
+            (reason, InDoubt::of(&reason, &judged), parts)
+        };
+        // nobody takes ten times too many of the common bird for another
+        let (reason, in_doubt, [tenfold, taken]) = doubt(told, AUTUMN, 120);
+        assert_eq!(reason, Reason::Tenfold);
+        assert!(tenfold > 0.9 && taken < 0.01, "{tenfold} {taken}");
+        let number = InDoubt {
+            date: false,
+            name: false,
+            number: true,
+        };
+        assert_eq!(in_doubt, number);
+        // the scarce one in the numbers of the common one, of which there was none: the name alone
+        let none = Said {
+            species: AUTUMN,
+            date: day,
+            count: Count::Exactly(0),
+        };
+        let (_, in_doubt, [_, taken]) = doubt(&told.but(vec![none]), SCARCE, 13);
+        assert!(taken > 0.5, "{taken}");
+        assert!(in_doubt.name && !in_doubt.number && !in_doubt.date);
+        // a number that either would explain: both are asked for
+        let (reason, in_doubt, [_, taken]) = doubt(&told.but(vec![none]), SCARCE, 10);
+        let number = matches!(reason, Reason::Tenfold | Reason::TooMany);
+        assert_eq!(in_doubt.number, number, "{reason:?}");
+        assert_eq!(in_doubt.name, !number || taken >= 0.2, "{reason:?} {taken}");
+    });
+}
+
+#[test]
 fn a_record_without_a_visit_is_more_surprising_than_with_one() {
     let place = place();
     place.with(|told, expected| {

@@ -108,6 +108,35 @@ pub fn why(said: &Said, judged: &Judged, standing: &Standing) -> Reason {
     }
 }
 
+/// What of a record is in doubt, and so what its finder is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InDoubt {
+    /// The date: is it the one noted?
+    pub date: bool,
+    /// The name: how was it told from others?
+    pub name: bool,
+    /// The number: how was it counted?
+    pub number: bool,
+}
+
+/// Where the number is the reason, the name is in doubt too if birds of another member of the set have
+/// at least this part in all that would explain the record. A choice of ours: one in five is worth a
+/// question, and a finder who is asked for marks of a bird that nobody doubts takes it ill.
+const NAME_TOO: f64 = 0.2;
+
+impl InDoubt {
+    /// From the reason, and from what else would explain the record.
+    pub fn of(reason: &Reason, judged: &Judged) -> Self {
+        let number = matches!(reason, Reason::Tenfold | Reason::TooMany);
+        let taken_for = judged.part(|e| matches!(e, Explanation::LookAlike(_)));
+        InDoubt {
+            date: matches!(reason, Reason::SwappedDate(_)),
+            name: !number || taken_for >= NAME_TOO,
+            number,
+        }
+    }
+}
+
 fn other(said: &Said, standing: &Standing) -> Reason {
     match standing.nearest {
         None => Reason::NeverHere,

@@ -19,12 +19,6 @@ const FREE: &str = "If it was a slip, say what it should be. If you do not remem
     not answer, that is an answer too, and the record stays as you wrote it.";
 const CARE: &str = "Please do not go back for it where that would disturb the birds or be unsafe: \
     mind tides, weather and roads, and do not go alone.";
-const ALWAYS: [&str; 3] = [
-    "What you saw and heard, from notes of the day if there are any, before you look anything up",
-    "How far, how long, in what light, with what, and who else saw it",
-    "Pictures or recordings, even poor ones",
-];
-
 /// The letter about a record, as text with its head: ready to be sent where a finder agreed to be
 /// written to, else addressed to nobody, with the reason.
 pub fn letter(workspace: &Workspace, question: &Question, rows: &[FoundBy]) -> String {
@@ -56,8 +50,8 @@ pub fn letter(workspace: &Workspace, question: &Question, rows: &[FoundBy]) -> S
     say(KINDLY, "", "");
     say("", "", "");
     say("Would you write down:", "", "");
-    for ask in asks(question) {
-        say(&ask, "  - ", "    ");
+    for ask in &question.asks {
+        say(ask, "  - ", "    ");
     }
     say("", "", "");
     say(FREE, "", "");
@@ -91,23 +85,6 @@ fn subject(question: &Question) -> String {
         question.name,
         words::day_month_year(question.key.date)
     )
-}
-
-fn asks(question: &Question) -> Vec<String> {
-    let mut asks = Vec::new();
-    if question.reason == "swapped-date" {
-        asks.push("The date: is it as you noted it?".to_owned());
-    }
-    if matches!(question.reason, "tenfold" | "too-many") {
-        asks.push("The number: is it as you noted it, and how was it counted?".to_owned());
-    }
-    asks.push(ALWAYS[0].to_owned());
-    if !question.marks.is_empty() {
-        let marks = words::list(&question.marks).to_lowercase();
-        asks.push(format!("In particular, as you saw them: {marks}"));
-    }
-    asks.extend(ALWAYS[1..].iter().map(|a| (*a).to_owned()));
-    asks
 }
 
 fn head(finders: &[&Finder]) -> String {

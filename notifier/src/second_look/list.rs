@@ -1,26 +1,21 @@
 //! The records asked about.
 
+use super::asks::HOW_COUNTED;
 use super::limit::Limit;
 use super::past::Past;
-use super::reason::{because, kind};
+use super::place::Place;
 use super::scene::Scene;
 use crate::words;
 use chrono::{Datelike, Days, NaiveDate};
-use config::look_alikes::{LookAlikeSet, Trust};
 use config::settings::{Site, Workspace};
-use forecast::calendar::DayOfYear;
-use forecast::second_look::{Judged, Said, Standing, why};
-use forecast::series::{Count, CountSeries};
-use forecast::share::shares;
+use forecast::second_look::{Judged, Said};
 use ingest::store::{Answer, RecordKey, SiteHistory, Store, StoreError, ToldOf};
 use rayon::prelude::*;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Days before a site's last visit whose records are looked at where nothing else is said.
 const USUAL_DAYS: u64 = 365;
-/// Marks that are asked for at most: a finder answers three questions, not ten.
-const MOST_MARKS: usize = 4;
 
 /// Which records are looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,8 +44,13 @@ pub struct Question {
     pub name: String,
     /// In one word.
     pub reason: &'static str,
-    /// In a sentence.
+    /// In a sentence or two.
+    #[serde(serialize_with = "plain")]
     pub because: String,
+    /// What is in doubt: the date, the name, the number.
+    pub doubts: Vec<&'static str>,
+    /// What its finder is asked.
+    pub asks: Vec<String>,
     /// How surprising.
     pub score: f64,
     /// Birds expected on that visit.
@@ -60,7 +60,7 @@ pub struct Question {
     /// Members of its look-alike sets that were ever found at the site, with their share of the
     /// birds of the set on that date, the largest first.
     pub look_alikes: Vec<LookAlike>,
-    /// Parts of the bird that a description must mention.
+    /// Parts of the bird that a description must mention; none where the name is in no doubt.
     pub marks: Vec<String>,
     /// What the set says that a claim of the species must tell.
     pub describe: Option<String>,
@@ -91,6 +91,23 @@ pub struct SecondLooks {
     pub too_early_to_say: usize,
     /// Those asked about, the most surprising first, whether answered or not.
     pub records: Vec<Question>,
+}
+
+fn plain<S: Serializer>(text: &str, out: S) -> Result<S::Ok, S::Error> {
+    out.serialize_str(&words::plain_spaces(text))
+}
+
+impl Question {
+    /// Is it asked what the bird was?
+    pub fn doubts_name(&self) -> bool {
+        self.doubts.contains(&"name")
+    }
+
+    /// How it was counted is to be asked, in words for whoever asks; None where the number is in no
+    /// doubt.
+    pub fn how_counted(&self) -> Option<&'static str> {
+        self.doubts.contains(&"number").then_some(HOW_COUNTED)
+    }
 }
 
 impl SecondLooks {
@@ -196,124 +213,4 @@ fn of_site(
         question
     });
     found.records.extend(questions);
-}
-
-/// A site whose records are told of.
-pub(super) struct Place<'a> {
-    pub(super) workspace: &'a Workspace,
-    site: &'a Site,
-    history: &'a SiteHistory,
-    pub(super) scene: &'a Scene<'a>,
-}
-
-impl Place<'_> {
-    fn question(&self, said: &Said, judged: &Judged) -> Question {
-        let species = self.scene.names[said.species];
-        let key = RecordKey::new(&self.site.id, said.date, species, said.count);
-        let standing = Standing::of(self.scene.series[said.species], said.date);
-        let reason = why(said, judged, &standing);
-        let look_alikes = self.look_alikes(said);
-        let sets = || {
-            self.workspace
-                .look_alikes
-                .iter()
-                .filter(|s| s.member(species).is_some())
-        };
-        let describe = sets().find_map(|s| s.member(species)?.describe.clone());
-        Question {
-            record: key.fingerprint(),
-            site_name: self.site.name.clone(),
-            name: self.workspace.shown_name(species).to_owned(),
-            reason: kind(&reason),
-            because: words::plain_spaces(&because(
-                self,
-                said,
-                judged,
-                &standing,
-                &reason,
-                &look_alikes,
-            )),
-            score: judged.score,
-            expected: judged.expected,
-            chance: judged.at_least,
-            marks: sets()
-                .flat_map(|s| marks(s, species, self.site, said.date))
-                .take(MOST_MARKS)
-                .collect(),
-            look_alikes,
-            describe,
-            answer: None,
-            key,
-        }
-    }
-
-    /// Shares of the species' look-alikes on the date, the record itself left out.
-    fn look_alikes(&self, said: &Said) -> Vec<LookAlike> {
-        let members = &self.scene.relatives[said.species];
-        if members.len() < 2 {
-            return Vec::new();
-        }
-        let own = without(self.scene.series[said.species], said.date);
-        let series: Vec<&CountSeries> = members
-            .iter()
-            .map(|m| match *m == said.species {
-                true => own.as_ref().unwrap_or(self.scene.series[*m]),
-                false => self.scene.series[*m],
-            })
-            .collect();
-        let shared = shares(&series, DayOfYear::of(said.date)).shares;
-        let one = |(member, share): (&usize, f64)| {
-            let species = self.scene.names[*member];
-            LookAlike {
-                species: species.to_owned(),
-                name: self.workspace.shown_name(species).to_owned(),
-                share,
-            }
-        };
-        let mut all: Vec<LookAlike> = members.iter().zip(shared).map(one).collect();
-        all.sort_by(|a, b| b.share.total_cmp(&a.share));
-        all
-    }
-
-    /// The history behind it.
-    pub(super) fn name(&self, species: usize) -> &str {
-        self.workspace.shown_name(self.scene.names[species])
-    }
-
-    /// Visits made in earlier years.
-    pub(super) fn earlier_visits(&self, date: NaiveDate) -> usize {
-        let earlier = self
-            .history
-            .visits
-            .iter()
-            .filter(|v| v.year() < date.year());
-        earlier.count()
-    }
-}
-
-/// The series with nothing known of one date; None where it has no such date.
-pub(super) fn without(series: &CountSeries, date: NaiveDate) -> Option<CountSeries> {
-    let count = |(visit, count): (&forecast::series::Visit, Count)| match visit.date == date {
-        true => Count::Unknown,
-        false => count,
-    };
-    CountSeries::new(series.visits().clone(), series.iter().map(count).collect()).ok()
-}
-
-/// Parts of the bird that separate it from another member in that month, the most trusted first.
-fn marks(set: &LookAlikeSet, species: &str, site: &Site, date: NaiveDate) -> Vec<String> {
-    let month = date.month() as u8;
-    let mut marks: Vec<_> = set
-        .marks
-        .iter()
-        .filter(|m| m.trust != Trust::Light && m.holds(&site.region, month))
-        .filter(|m| m.shows.len() > 1)
-        .filter(|m| {
-            m.shows
-                .iter()
-                .any(|s| s.members.iter().any(|n| n == species))
-        })
-        .collect();
-    marks.sort_by_key(|m| m.trust);
-    marks.into_iter().map(|m| m.part.clone()).collect()
 }

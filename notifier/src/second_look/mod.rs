@@ -5,11 +5,13 @@
 //! true, are judged in the same way, and questions begin where they would have given rise to no
 //! more than `false_questions_a_week`.
 
+mod asks;
 mod letter;
 mod limit;
 mod list;
 mod past;
 mod pending;
+mod place;
 mod reason;
 mod scene;
 mod screen;

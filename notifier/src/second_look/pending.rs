@@ -1,6 +1,7 @@
 //! A site's counts without the records that are still asked about.
 
-use super::list::{SecondLooks, without};
+use super::list::SecondLooks;
+use super::place::without;
 use ingest::store::SiteHistory;
 
 /// Makes every unanswered record of the site unknown; how many there were.

@@ -95,11 +95,12 @@ pub(crate) fn what(question: &Question) -> String {
     )
 }
 
-/// Shares in words, the largest first.
-pub(crate) fn shares(look_alikes: &[LookAlike]) -> Option<String> {
+/// Shares of its set in words, the largest first; None where there is no other member, or no doubt of
+/// the name.
+pub(crate) fn shares(question: &Question) -> Option<String> {
     let one = |l: &LookAlike| format!("{} {}", l.name, words::chance(l.share));
-    let all: Vec<String> = look_alikes.iter().map(one).collect();
-    (all.len() > 1).then(|| all.join(", "))
+    let all: Vec<String> = question.look_alikes.iter().map(one).collect();
+    (question.doubts_name() && all.len() > 1).then(|| all.join(", "))
 }
 
 /// Every answer, the first one first.
@@ -153,7 +154,10 @@ impl Page {
         self.text.push('\n');
         self.say(&what(question), "", "  ");
         self.say(&question.because, "  ", "  ");
-        if let Some(shares) = shares(&question.look_alikes) {
+        if let Some(how) = question.how_counted() {
+            self.say(how, "  ", "    ");
+        }
+        if let Some(shares) = shares(question) {
             self.say(
                 &format!("Of its set about that date: {shares}"),
                 "  ",

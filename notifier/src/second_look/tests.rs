@@ -1,8 +1,10 @@
 //! Where questions begin, and letters that go to those alone who agreed.
 
+use super::asks::asks;
 use super::*;
 use chrono::NaiveDate;
 use config::second_look::Finder;
+use forecast::second_look::InDoubt;
 use forecast::series::Count;
 use ingest::store::{FoundBy, RecordKey};
 use std::collections::BTreeSet;
@@ -62,6 +64,15 @@ fn question() -> Question {
         name: "Little Stint".into(),
         reason: "too-many",
         because: "At least 60 of them, where at most 4 were counted.".into(),
+        doubts: vec!["name", "number"],
+        asks: asks(
+            InDoubt {
+                date: false,
+                name: true,
+                number: true,
+            },
+            &["Bill".to_owned(), "Call".to_owned()],
+        ),
         score: 9.0,
         expected: 0.5,
         chance: 1e-6,
@@ -132,6 +143,7 @@ fn a_letter_asks_and_is_narrow() {
     );
     assert!(text.contains("as you saw them: bill and call"), "{text}");
     assert!(text.contains("The number: is it as you noted it"), "{text}");
+    assert!(text.contains("How it was counted: by whom"), "{text}");
     assert!(text.lines().skip(1).all(|l| l.width() <= 72), "{text}");
 }
 
