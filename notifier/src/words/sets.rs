@@ -63,11 +63,20 @@ pub fn in_brief(set: &SetGuidance) -> String {
     if named.is_empty() {
         return "none expected.".to_owned();
     }
-    let together = match set.chance_together.is_nan() {
-        true => "no chance can be told".to_owned(),
-        false => format!("two of them together {}", chance(set.chance_together)),
-    };
-    format!("{}; {together}.", list(&named))
+    format!("{}; {}.", list(&named), more_than_one(set, named.len()))
+}
+
+/// The chance of more than one of the members that may be about.
+fn more_than_one(set: &SetGuidance, about: usize) -> String {
+    if set.chance_together.is_nan() {
+        return "no chance can be told".to_owned();
+    }
+    let chance = chance(set.chance_together);
+    match about {
+        1 => "none of the others is to be expected".to_owned(),
+        2 => format!("both found this week: {chance}"),
+        _ => format!("two or more of them found this week: {chance}"),
+    }
 }
 
 /// What is said where finds alone are known of species; `to_do` is what the keeper can do about it.
@@ -154,6 +163,24 @@ mod tests {
             plain_spaces(&together(&set)),
             "Chance that two of these are both found this week: under 2 %."
         );
+    }
+
+    #[test]
+    fn a_set_in_brief_says_what_its_chances_are_of() {
+        let mut set = bare();
+        let brief = |set: &SetGuidance| plain_spaces(&in_brief(set));
+        for (about, said) in [
+            (3, "; two or more of them found this week: "),
+            (2, "; both found this week: "),
+            (1, "; none of the others is to be expected."),
+        ] {
+            for (place, member) in set.members.iter_mut().enumerate() {
+                member.chance_week = if place < about { 0.4 } else { HARDLY / 2.0 };
+            }
+            assert!(brief(&set).contains(said), "{}", brief(&set));
+        }
+        set.members[0].recorded = false;
+        assert_eq!(brief(&set), "none expected.");
     }
 
     #[test]
