@@ -19,6 +19,8 @@ pub struct FirstDate {
     pub date: Option<NaiveDate>,
     /// It was there on the season's first visit: it may have come before.
     pub on_first_visit: bool,
+    /// The season's last visit, up to the day asked about, that tells of it.
+    pub until: Option<NaiveDate>,
     /// Its place.
     pub placed: Placed,
 }
@@ -36,13 +38,16 @@ pub enum Placed {
         /// of these, found on the same day
         same: usize,
     },
-    /// Not found yet: of so many others visited by this day of the season, so many had it.
+    /// Not found yet: of so many others visited by the day of this season's last visit, so many had
+    /// it.
     NotYet {
         /// other seasons visited by the day
         others: usize,
         /// of these, found by the day
         found: usize,
     },
+    /// Nobody looked for it yet.
+    NoVisit,
     /// Too few other seasons were watched.
     TooFewYears {
         /// how many
@@ -55,6 +60,7 @@ pub enum Placed {
 struct Season {
     visited: Vec<i64>,
     first_visit: Option<NaiveDate>,
+    last_visit: Option<NaiveDate>,
     found: Option<i64>,
     date: Option<NaiveDate>,
 }
@@ -78,6 +84,7 @@ pub fn first_date(
         let day = comparable(visit.date, year);
         one.visited.push(day);
         one.first_visit = one.first_visit.or(Some(visit.date));
+        one.last_visit = Some(visit.date);
         if one.found.is_none() && count.found() == Some(true) {
             one.found = Some(day);
             one.date = Some(visit.date);
@@ -87,7 +94,8 @@ pub fn first_date(
     FirstDate {
         date: own.date,
         on_first_visit: own.date.is_some() && own.date == own.first_visit,
-        placed: placed(&own, &seasons, comparable(until, season)),
+        until: own.last_visit,
+        placed: placed(&own, &seasons),
     }
 }
 
@@ -101,8 +109,11 @@ fn comparable(date: NaiveDate, season: i32) -> i64 {
     365 * i64::from(date.year() - season) + ordinal - i64::from(leapt)
 }
 
-fn placed(own: &Season, others: &BTreeMap<i32, Season>, today: i64) -> Placed {
-    let day = own.found.unwrap_or(today);
+fn placed(own: &Season, others: &BTreeMap<i32, Season>) -> Placed {
+    // up to its last visit alone can a season say that it had none
+    let Some(day) = own.found.or_else(|| own.visited.last().copied()) else {
+        return Placed::NoVisit;
+    };
     let watched = others.values().filter(|s| {
         let reach = (day - LOOKED_DAYS)..=day;
         // a season that had it by then was watched, whenever that was

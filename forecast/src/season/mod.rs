@@ -10,6 +10,7 @@
 mod borrowed;
 mod first;
 mod grid;
+mod looked;
 mod mixture;
 mod named;
 mod odd;
@@ -19,6 +20,7 @@ mod tests;
 mod weeks;
 
 pub use first::{FirstDate, Placed, first_date};
+pub use looked::{LEAST_PAUSE_DAYS, Looked, Passing};
 pub use named::{about, begun, called, change_called, first_day, last_day, stretch_of};
 pub use odd::Oddness;
 
@@ -103,6 +105,8 @@ pub enum Untold {
     NoBird,
     /// The counts so far fit early and late alike.
     Vague,
+    /// No visit while its birds may have been about.
+    NotLooked,
 }
 
 /// Why there is no long-term course.

@@ -1,87 +1,33 @@
 //! The whole chart: title, strips, months, the date, notes.
 
-use super::layout::{LEFT, Layout, RIGHT, SMALL_SIZE, TITLE_SIZE, UNITS, WIDTH};
+use super::layout::{LEFT, Layout, RIGHT, SMALL_SIZE, UNITS, WIDTH};
 use super::scale::Scale;
-use super::style::{HATCH, INK, PAPER, PENCIL, RULE, UNWATCHED};
+use super::sheet::{Lettering, SMALL, Sheet, TITLE, at, hatched, long, on_sheet, refused};
+use super::style::{INK, PAPER, RULE};
 use super::{ChartError, SetChart, alt, raster, strip, svg};
 use crate::words;
 use chrono::{Datelike, NaiveDate};
-use plotters::coord::Shift;
 use plotters::prelude::*;
-use plotters::style::text_anchor::{HPos, Pos, VPos};
-use std::fmt::Display;
+use plotters::style::text_anchor::HPos;
 
 /// Up to this many days month names are written in full.
 const MONTHS_IN_FULL: f64 = 200.0;
-
-/// The sheet that everything is drawn on.
-pub(super) type Sheet<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-
-/// The drawing library's error as ours.
-pub(super) fn refused(error: impl Display) -> ChartError {
-    ChartError::Draw(error.to_string())
-}
-
-/// Pixels to the drawing's whole units.
-pub(super) fn at(x: f64, y: f64) -> (i32, i32) {
-    let units = f64::from(UNITS);
-    ((x * units).round() as i32, (y * units).round() as i32)
-}
-
-/// A length in pixels, in units.
-pub(super) fn long(length: f64) -> u32 {
-    (length * f64::from(UNITS)).round() as u32
-}
-
-/// Words of one size and place.
-pub(super) struct Lettering {
-    pub size: f64,
-    pub bold: bool,
-    pub colour: RGBColor,
-    pub across: HPos,
-}
-
-impl Lettering {
-    /// Writes with the text's middle height at `y`.
-    pub fn write(&self, sheet: &Sheet, text: &str, x: f64, y: f64) -> Result<(), ChartError> {
-        // The SVG backend divides sizes by 1.24.
-        let size = self.size * f64::from(UNITS) * 1.24;
-        let weight = if self.bold {
-            FontStyle::Bold
-        } else {
-            FontStyle::Normal
-        };
-        let style = TextStyle::from((raster::FAMILY, size, weight))
-            .color(&self.colour)
-            .pos(Pos::new(self.across, VPos::Center));
-        sheet
-            .draw(&Text::new(text.to_string(), at(x, y), style))
-            .map_err(refused)
-    }
-}
 
 pub(super) fn svg(chart: &SetChart, id: &str) -> Result<String, ChartError> {
     let chart = &writable(chart);
     let scales: Vec<Scale> = chart.species.iter().map(|s| Scale::of(chart, s)).collect();
     let layout = Layout::new(chart, &notes(chart, &scales))?;
-    let size = (WIDTH as u32, layout.height() as u32);
-    let mut drawn = String::new();
-    {
-        let units = UNITS as u32;
-        let backend = SVGBackend::with_string(&mut drawn, (size.0 * units, size.1 * units));
-        let sheet = backend.into_drawing_area();
-        sheet.fill(&PAPER).map_err(refused)?;
-        heading(&sheet, &layout)?;
-        unwatched(&sheet, chart, &layout)?;
-        months(&sheet, chart, &layout)?;
-        date_line(&sheet, chart, &layout)?;
+    let (drawn, size) = on_sheet(f64::from(layout.height()), |sheet| {
+        heading(sheet, &layout)?;
+        unwatched(sheet, chart, &layout)?;
+        months(sheet, chart, &layout)?;
+        date_line(sheet, chart, &layout)?;
         for (place, scale) in scales.iter().enumerate() {
-            strip::draw(&sheet, chart, &layout, place, *scale)?;
+            strip::draw(sheet, chart, &layout, place, *scale)?;
         }
-        date_label(&sheet, chart, &layout)?;
-        small_print(&sheet, &layout)?;
-        sheet.present().map_err(refused)?;
-    }
+        date_label(sheet, chart, &layout)?;
+        small_print(sheet, &layout)
+    })?;
     let title = format!("{}, {}", chart.title, chart.site);
     Ok(svg::finish(
         &drawn,
@@ -123,28 +69,16 @@ fn notes(chart: &SetChart, scales: &[Scale]) -> Vec<String> {
 }
 
 fn heading(sheet: &Sheet, layout: &Layout) -> Result<(), ChartError> {
-    let title = Lettering {
-        size: TITLE_SIZE,
-        bold: true,
-        colour: INK,
-        across: HPos::Left,
-    };
     for (i, line) in layout.title.iter().enumerate() {
-        title.write(
+        TITLE.write(
             sheet,
             line,
             f64::from(RIGHT),
             f64::from(layout.title_line(i)),
         )?;
     }
-    let subtitle = Lettering {
-        size: SMALL_SIZE,
-        bold: false,
-        colour: PENCIL,
-        across: HPos::Left,
-    };
     for (i, line) in layout.subtitle.iter().enumerate() {
-        subtitle.write(
+        SMALL.write(
             sheet,
             line,
             f64::from(RIGHT),
@@ -155,14 +89,8 @@ fn heading(sheet: &Sheet, layout: &Layout) -> Result<(), ChartError> {
 }
 
 fn small_print(sheet: &Sheet, layout: &Layout) -> Result<(), ChartError> {
-    let small = Lettering {
-        size: SMALL_SIZE,
-        bold: false,
-        colour: PENCIL,
-        across: HPos::Left,
-    };
     for (i, line) in layout.notes.iter().enumerate() {
-        small.write(
+        SMALL.write(
             sheet,
             line,
             f64::from(RIGHT),
@@ -192,34 +120,6 @@ fn unwatched(sheet: &Sheet, chart: &SetChart, layout: &Layout) -> Result<(), Cha
             let (top, bottom) = layout.curve(strip);
             hatched(sheet, (left, right), (f64::from(top), f64::from(bottom)))?;
         }
-    }
-    Ok(())
-}
-
-/// A shaded rectangle with slanting lines 9 pixels apart.
-fn hatched(
-    sheet: &Sheet,
-    (left, right): (f64, f64),
-    (top, bottom): (f64, f64),
-) -> Result<(), ChartError> {
-    let ground = Rectangle::new([at(left, top), at(right, bottom)], UNWATCHED.filled());
-    sheet.draw(&ground).map_err(refused)?;
-    let style = HATCH.stroke_width(long(0.8));
-    let mut foot = left - (bottom - top) + 9.0;
-    while foot < right {
-        // The line runs up to the right at 45 degrees from (foot, bottom).
-        let start = foot.max(left);
-        let end = (foot + bottom - top).min(right);
-        if end > start {
-            let line = vec![
-                at(start, bottom - (start - foot)),
-                at(end, bottom - (end - foot)),
-            ];
-            sheet
-                .draw(&PathElement::new(line, style))
-                .map_err(refused)?;
-        }
-        foot += 9.0;
     }
     Ok(())
 }

@@ -14,6 +14,7 @@ mod raster;
 mod scale;
 mod season;
 mod set_year;
+mod sheet;
 mod strip;
 mod style;
 mod svg;

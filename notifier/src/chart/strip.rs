@@ -1,8 +1,9 @@
 //! One species' strip: scale, band, line, the value on the date, and the label at the line.
 
-use super::draw::{Lettering, Sheet, across, at, long, refused, runs};
+use super::draw::{across, runs};
 use super::layout::{LABEL_SIZE, LEFT, Layout, RIGHT, SMALL_SIZE, UNITS, WIDTH};
 use super::scale::{Scale, tick_label};
+use super::sheet::{LABEL, Lettering, SMALL, Sheet, at, disc, long, path, refused};
 use super::style::{Dash, INK, LineStyle, Marker, PAPER, PENCIL, RULE};
 use super::{ChartError, SetChart, SpeciesCurve, raster};
 use crate::words;
@@ -60,10 +61,8 @@ impl Strip<'_> {
 
     fn axis(&self, sheet: &Sheet) -> Result<(), ChartError> {
         let numbers = Lettering {
-            size: SMALL_SIZE,
-            bold: false,
-            colour: PENCIL,
             across: HPos::Right,
+            ..SMALL
         };
         let (left, right) = (f64::from(LEFT), f64::from(WIDTH - RIGHT));
         for (birds, colour, text) in [
@@ -71,10 +70,7 @@ impl Strip<'_> {
             (0.0, PENCIL, "0".to_string()),
         ] {
             let y = self.up(birds);
-            let line = vec![at(left, y), at(right, y)];
-            sheet
-                .draw(&PathElement::new(line, colour.stroke_width(long(0.8))))
-                .map_err(refused)?;
+            path(sheet, &[(left, y), (right, y)], colour, 0.8)?;
             numbers.write(sheet, &text, left - 5.0, y)?;
         }
         Ok(())
@@ -138,17 +134,13 @@ impl Strip<'_> {
         stroke(sheet, vec![at(left, y), at(left + SAMPLE, y)], self.look)?;
         marker(sheet, (left + SAMPLE / 2.0, y), self.look)?;
         Lettering {
-            size: LABEL_SIZE,
-            bold: true,
             colour: self.look.colour,
-            across: HPos::Left,
+            ..LABEL
         }
         .write(sheet, &self.curve.name, text, y)?;
         Lettering {
-            size: SMALL_SIZE,
-            bold: false,
             colour: INK,
-            across: HPos::Left,
+            ..SMALL
         }
         .write(sheet, &number, text + name_width + 10.0, y)
     }
@@ -238,15 +230,4 @@ pub(super) fn marker(sheet: &Sheet, (x, y): (f64, f64), look: LineStyle) -> Resu
                 .map_err(refused)
         }
     }
-}
-
-fn disc(
-    sheet: &Sheet,
-    (x, y): (f64, f64),
-    radius: f64,
-    colour: RGBColor,
-) -> Result<(), ChartError> {
-    sheet
-        .draw(&Circle::new(at(x, y), long(radius), colour.filled()))
-        .map_err(refused)
 }

@@ -114,6 +114,7 @@ pub fn course(p: &PassageSeason) -> CourseChart {
                 words::days(s.shift.middle),
                 words::times(s.times.middle)
             ),
+            None if p.looked.missed => "nobody looked while it may have been about".to_owned(),
             None => "too little seen to tell".to_owned(),
         },
         first: p.drawn.first,
@@ -121,6 +122,7 @@ pub fn course(p: &PassageSeason) -> CourseChart {
         this: p.drawn.this.clone(),
         visits: p.drawn.visits.clone(),
         today: p.drawn.today,
+        unseen: p.drawn.unseen,
     }
 }
 
@@ -186,14 +188,17 @@ fn row(report: &SeasonReport, p: &PassageSeason) -> RowView {
         name: words::name(report, p),
         scientific: (p.name != p.species).then(|| p.species.clone()),
         days_late: days_late.replace("..", " to "),
-        times: if told {
-            times.replace("..", " to ")
-        } else {
-            "-".to_owned()
+        times: match told || p.looked.missed {
+            true => times.replace("..", " to "),
+            false => "-".to_owned(),
         },
         share: share.replace("..", " to "),
         birds: table::birds(p),
-        first: p.first.date.map_or_else(|| "-".to_owned(), short),
+        first: match (p.first.date, p.first.until) {
+            (Some(date), _) => short(date),
+            (None, Some(_)) if !p.looked.missed => "not yet".to_owned(),
+            _ => "-".to_owned(),
+        },
         place: place(p),
         odd,
         is_odd: p.is_odd(),
@@ -205,14 +210,19 @@ fn short(date: NaiveDate) -> String {
     format!("{}{TIE}{}", date.day(), month_short(date.month()))
 }
 
-/// "3rd of 12", "by now 9 of 11".
+/// "3rd of 12"; where it was not found yet, "in 9 of 11 by 4 Apr".
 fn place(p: &PassageSeason) -> String {
     match p.first.placed {
         _ if p.first.on_first_visit => "first visit".to_owned(),
         Placed::Among {
             others, earlier, ..
         } => format!("{} of {}", words::ordinal(earlier + 1), others + 1),
-        Placed::NotYet { others, found } => format!("by now {found} of {others}"),
+        Placed::NotYet { .. } if p.looked.missed => "-".to_owned(),
+        Placed::NotYet { others, found } => match p.first.until {
+            Some(until) => format!("in {found} of {others} by {}", short(until)),
+            None => "-".to_owned(),
+        },
+        Placed::NoVisit => "-".to_owned(),
         Placed::TooFewYears { .. } => "too few years".to_owned(),
     }
 }

@@ -23,27 +23,28 @@ pub fn lines(view: &SiteView, date: NaiveDate) -> Vec<String> {
 fn of_report(report: &SeasonReport) -> Vec<String> {
     let told = report.passages.iter().filter(|p| p.standing().is_some());
     let told = told.count();
+    let stale = report.stale.iter();
+    let mut lines: Vec<String> = stale.map(|s| words::in_brief(s, told > 0)).collect();
     if told == 0 {
-        return Vec::new();
+        return lines;
     }
     let odd: Vec<&PassageSeason> = report.passages.iter().filter(|p| p.is_odd()).collect();
     if odd.is_empty() {
-        return vec![format!(
+        lines.push(format!(
             "Nothing out of the ordinary: {} run about as seasons usually do.",
             count_of(told, "passage", "passages")
-        )];
+        ));
+        return lines;
     }
     let told_of = odd.iter().take(MOST);
-    let mut lines: Vec<String> = told_of
-        .map(|p| {
-            let all = [
-                Some(words::course(p)),
-                words::odd(p),
-                words::first(&p.first),
-            ];
-            all.into_iter().flatten().collect::<Vec<_>>().join(" ")
-        })
-        .collect();
+    lines.extend(told_of.map(|p| {
+        let all = [
+            Some(words::course(p)),
+            words::odd(p),
+            words::first(&p.first),
+        ];
+        all.into_iter().flatten().collect::<Vec<_>>().join(" ")
+    }));
     lines.extend(words::by_chance(report));
     lines
 }

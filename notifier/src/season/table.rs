@@ -1,9 +1,9 @@
 //! A season as text on a screen.
 
-use super::{PassageSeason, SeasonReport, Stage, words};
+use super::{PassageSeason, SeasonReport, words};
 use crate::columns::wrap;
 use crate::words::plain_spaces;
-use forecast::season::Estimate;
+use forecast::season::{Estimate, Untold};
 use unicode_width::UnicodeWidthStr;
 
 const COLUMNS: usize = 6;
@@ -81,7 +81,10 @@ pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; COLUMNS] {
         .map_or_else(|| "-".to_owned(), |d| d.format("%m-%d").to_string());
     let Some(s) = p.standing() else {
         let dash = || "-".to_owned();
-        let seen = format!("{} birds", birds(p));
+        let seen = match p.course.standing {
+            Err(Untold::NotLooked) => "nobody looked".to_owned(),
+            _ => format!("{} birds", birds(p)),
+        };
         return [name, dash(), seen, dash(), first, dash()];
     };
     let whole = |x: f64| format!("{:.0}", x.round() + 0.0);
@@ -90,9 +93,9 @@ pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; COLUMNS] {
         name,
         told(&s.shift, whole),
         told(&s.times, words::times),
-        match p.stage {
-            Stage::Over => "over".to_owned(),
-            _ => told(&s.share, percent),
+        match p.tells_share() {
+            true => told(&s.share, percent),
+            false => "over".to_owned(),
         },
         first,
         odd(s.oddness.chance),

@@ -6,19 +6,16 @@ mod plots;
 #[cfg(test)]
 mod tests;
 
-use super::draw::{Lettering, Sheet, at, refused};
-use super::layout::{LABEL_SIZE, LINE, RIGHT, SMALL_SIZE, TITLE_SIZE, UNITS, WIDTH, break_lines};
+use super::layout::{LINE, RIGHT, SMALL_SIZE, TITLE_SIZE, UNITS, break_lines};
+use super::sheet::{EDGE, Lettering, SMALL, Sheet, TITLE, at, on_sheet};
 use super::strip::{SAMPLE, marker, stroke};
-use super::style::{INK, LineStyle, PAPER, PENCIL};
+use super::style::{INK, LineStyle};
 use super::{ChartError, Picture, raster, svg};
 use crate::words;
-use plotters::prelude::*;
-use plotters::style::text_anchor::HPos;
 
 /// Bins with fewer weeks are left out: their frequency is mostly chance.
 const FEWEST_WEEKS: usize = 10;
 
-const EDGE: f64 = 12.0;
 /// Both plots are squares of this side.
 const SIDE: f64 = 186.0;
 /// From the title's last line to the legend, and on to the first site.
@@ -128,24 +125,15 @@ impl CalibrationChart {
         let top = EDGE + line * title.len() as f64 + LEGEND;
         let each = HEADING + SIDE + FOOT;
         let foot = top + each * self.sites.len() as f64;
-        let size = (
-            WIDTH as u32,
-            (foot + line * notes.len() as f64 + EDGE) as u32,
-        );
-        let mut drawn = String::new();
-        {
-            let units = UNITS as u32;
-            let backend = SVGBackend::with_string(&mut drawn, (size.0 * units, size.1 * units));
-            let sheet = backend.into_drawing_area();
-            sheet.fill(&PAPER).map_err(refused)?;
-            lines(&sheet, &title, EDGE + line / 2.0, &TITLE)?;
-            legend(&sheet, top - LEGEND / 2.0)?;
+        let height = foot + line * notes.len() as f64 + EDGE;
+        let (drawn, size) = on_sheet(height, |sheet| {
+            TITLE.lines(sheet, &title, EDGE + line / 2.0)?;
+            legend(sheet, top - LEGEND / 2.0)?;
             for (i, site) in self.sites.iter().enumerate() {
-                plots::draw(&sheet, site, top + each * i as f64)?;
+                plots::draw(sheet, site, top + each * i as f64)?;
             }
-            lines(&sheet, &notes, foot + line / 2.0, &SMALL)?;
-            sheet.present().map_err(refused)?;
-        }
+            SMALL.lines(sheet, &notes, foot + line / 2.0)
+        })?;
         Ok(svg::finish(
             &drawn,
             "chart",
@@ -164,25 +152,6 @@ impl CalibrationChart {
     }
 }
 
-const TITLE: Lettering = Lettering {
-    size: TITLE_SIZE,
-    bold: true,
-    colour: INK,
-    across: HPos::Left,
-};
-const SMALL: Lettering = Lettering {
-    size: SMALL_SIZE,
-    bold: false,
-    colour: PENCIL,
-    across: HPos::Left,
-};
-const LABEL: Lettering = Lettering {
-    size: LABEL_SIZE,
-    bold: true,
-    colour: INK,
-    across: HPos::Left,
-};
-
 fn in_words(site: &Calibrated) -> String {
     let each = |of: fn(&Line) -> f64| {
         let said = site
@@ -199,18 +168,6 @@ fn in_words(site: &Calibrated) -> String {
         each(|l| l.calibration_error),
         each(|l| l.pit.last().copied().unwrap_or(0.0)),
     )
-}
-
-fn lines(sheet: &Sheet, text: &[String], middle: f64, look: &Lettering) -> Result<(), ChartError> {
-    for (i, line) in text.iter().enumerate() {
-        look.write(
-            sheet,
-            line,
-            f64::from(RIGHT),
-            middle + f64::from(LINE) * i as f64,
-        )?;
-    }
-    Ok(())
 }
 
 fn legend(sheet: &Sheet, y: f64) -> Result<(), ChartError> {

@@ -1,12 +1,12 @@
 //! One site's two plots.
 
 use super::super::ChartError;
-use super::super::draw::{Lettering, Sheet, at, long, refused};
 use super::super::layout::{LEFT, RIGHT, WIDTH};
+use super::super::sheet::{LABEL, Lettering, SMALL, Sheet, at, path};
 use super::super::strip::{marker, stroke};
 use super::super::style::{INK, LineStyle, PENCIL, RULE};
-use super::{Calibrated, FEWEST_WEEKS, HEADING, LABEL, SIDE, SMALL};
-use plotters::prelude::*;
+use super::{Calibrated, FEWEST_WEEKS, HEADING, SIDE};
+use plotters::style::RGBColor;
 use plotters::style::text_anchor::HPos;
 
 /// Draws them below the site's name.
@@ -82,8 +82,8 @@ impl Plot {
         points: &[(f64, f64)],
         colour: RGBColor,
     ) -> Result<(), ChartError> {
-        let path = PathElement::new(self.line(points), colour.stroke_width(long(0.8)));
-        sheet.draw(&path).map_err(refused)
+        let places: Vec<(f64, f64)> = points.iter().map(|p| self.place(*p)).collect();
+        path(sheet, &places, colour, 0.8)
     }
 
     fn height_tick(&self, sheet: &Sheet, value: f64) -> Result<(), ChartError> {

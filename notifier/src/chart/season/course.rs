@@ -3,10 +3,12 @@
 
 use super::super::layout::{LEFT, LINE, RIGHT, SMALL_SIZE, UNITS, WIDTH, break_lines};
 use super::super::scale::{round_below, tick_label};
+use super::super::sheet::{
+    EDGE, LABEL, Lettering, SMALL, Sheet, at, disc, hatched, on_sheet, path,
+};
 use super::super::strip::stroke;
 use super::super::style::{Dash, INK, LineStyle, PAPER, PENCIL, RULE};
 use super::super::{ChartError, Picture, raster, svg};
-use super::{EDGE, LABEL, Lettering, SMALL, Sheet, disc, lines, on_sheet, path};
 use crate::words;
 use chrono::{Datelike, Duration, NaiveDate};
 use plotters::style::RGBColor;
@@ -16,6 +18,8 @@ use plotters::style::text_anchor::HPos;
 const PLOT: f64 = 96.0;
 /// Months and the legend.
 const FOOT: f64 = 50.0;
+/// Length of a line in the legend.
+const LINE_SAMPLE: f64 = 26.0;
 /// Days before and after all that is seen.
 const MARGIN_DAYS: i64 = 5;
 /// Below this part of its top a curve is as good as nothing.
@@ -39,6 +43,8 @@ pub struct CourseChart {
     pub visits: Vec<(NaiveDate, f64)>,
     /// The day up to which visits are looked at.
     pub today: Option<NaiveDate>,
+    /// First and last day of those on which nobody looked.
+    pub unseen: Option<(NaiveDate, NaiveDate)>,
 }
 
 /// The days and birds that are drawn.
@@ -56,6 +62,11 @@ impl Frame {
         left + (days(date) + 0.5) / (days(self.last) + 1.0) * (right - left)
     }
 
+    fn half_day(&self) -> f64 {
+        0.5 * (self.across(self.last) - self.across(self.first))
+            / (self.last - self.first).num_days().max(1) as f64
+    }
+
     /// By the square root, so that single birds are seen beside flocks.
     fn up(&self, birds: f64) -> f64 {
         self.top + PLOT - (birds.max(0.0) / self.most).sqrt() * PLOT
@@ -67,12 +78,20 @@ impl CourseChart {
     pub fn alt_text(&self) -> String {
         let found = self.visits.iter().filter(|(_, n)| *n > 0.0).count();
         words::plain_spaces(&format!(
-            "{}: the long-term curve, {} of this season, found on {found} of them{}. {}",
+            "{}: the long-term curve, {} of this season, found on {found} of them{}{}. {}",
             self.title,
             words::count_of(self.visits.len(), "visit", "visits"),
             match self.this {
                 Some(_) => ", and the curve as this season is reckoned to run",
                 None => "",
+            },
+            match self.unseen {
+                Some((first, last)) => format!(
+                    "; nobody looked from {} to {}",
+                    words::day_month(first),
+                    words::day_month(last)
+                ),
+                None => String::new(),
             },
             self.subtitle
         ))
@@ -121,12 +140,13 @@ impl CourseChart {
         let top = head + line * subtitle.len() as f64 + 8.0;
         let frame = self.frame(top).ok_or(ChartError::NoSpecies)?;
         let (drawn, size) = on_sheet(top + PLOT + FOOT, |sheet| {
-            lines(sheet, &title, EDGE + line / 2.0, &LABEL)?;
-            lines(sheet, &subtitle, head + line / 2.0, &SMALL)?;
+            LABEL.lines(sheet, &title, EDGE + line / 2.0)?;
+            SMALL.lines(sheet, &subtitle, head + line / 2.0)?;
+            self.not_looked(sheet, &frame)?;
             axes(sheet, &frame)?;
             self.curves(sheet, &frame)?;
             self.counted(sheet, &frame)?;
-            legend(sheet, top + PLOT + 36.0, self.this.is_some())
+            self.legend(sheet, top + PLOT + 36.0)
         })?;
         let text = self.alt_text();
         Ok(svg::finish(
@@ -144,7 +164,7 @@ impl CourseChart {
             let dated = days.map(|(i, r)| (self.first + Duration::days(i as i64), r));
             let shown = dated.filter(|(d, _)| (frame.first..=frame.last).contains(d));
             shown
-                .map(|(d, r)| super::at(frame.across(d), frame.up(*r)))
+                .map(|(d, r)| at(frame.across(d), frame.up(*r)))
                 .collect()
         };
         stroke(sheet, points(&self.usual), look(false))?;
@@ -152,6 +172,23 @@ impl CourseChart {
             Some(this) => stroke(sheet, points(this), look(true)),
             None => Ok(()),
         }
+    }
+
+    /// Days without a visit, hatched as those that are never watched are.
+    fn not_looked(&self, sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
+        let Some((first, last)) = self.unseen else {
+            return Ok(());
+        };
+        let (first, last) = (first.max(frame.first), last.min(frame.last));
+        if first > last {
+            return Ok(());
+        }
+        let half_day = frame.half_day();
+        let days = (
+            frame.across(first) - half_day,
+            frame.across(last) + half_day,
+        );
+        hatched(sheet, days, (frame.top, frame.top + PLOT))
     }
 
     fn counted(&self, sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
@@ -172,10 +209,31 @@ impl CourseChart {
             let place = (frame.across(*date), frame.up(*birds));
             let found = *birds > 0.0;
             disc(sheet, place, if found { 3.4 } else { 2.6 }, PAPER)?;
-            disc(sheet, place, if found { 2.7 } else { 2.0 }, INK)?;
-            if !found {
-                disc(sheet, place, 1.1, PAPER)?;
-            }
+            visit(sheet, place, found)?;
+        }
+        Ok(())
+    }
+
+    /// Samples of all that is drawn; words of what is not are left out.
+    fn legend(&self, sheet: &Sheet, y: f64) -> Result<(), ChartError> {
+        let mut left = f64::from(RIGHT);
+        let mut say = |text: &str, sample: f64| -> Result<f64, ChartError> {
+            let begin = left;
+            SMALL.write(sheet, text, left + sample + 6.0, y)?;
+            left += sample + 18.0 + raster::text_width(text, SMALL_SIZE, false)?;
+            Ok(begin)
+        };
+        let line = |x: f64| vec![at(x, y), at(x + LINE_SAMPLE, y)];
+        stroke(sheet, line(say("long term", LINE_SAMPLE)?), look(false))?;
+        if self.this.is_some() {
+            stroke(sheet, line(say("this season", LINE_SAMPLE)?), look(true))?;
+        }
+        for (text, found) in [("visit", true), ("none found", false)] {
+            visit(sheet, (say(text, 6.0)? + 3.0, y), found)?;
+        }
+        if self.unseen.is_some() {
+            let x = say("nobody looked", 14.0)?;
+            hatched(sheet, (x, x + 14.0), (y - 6.0, y + 6.0))?;
         }
         Ok(())
     }
@@ -186,6 +244,15 @@ impl CourseChart {
     /// As [`CourseChart::svg`], and [`ChartError::Raster`].
     pub fn png(&self, width: u32) -> Result<Picture, ChartError> {
         raster::png(&self.svg()?, width)
+    }
+}
+
+/// A disc, hollow where nothing was found.
+fn visit(sheet: &Sheet, place: (f64, f64), found: bool) -> Result<(), ChartError> {
+    disc(sheet, place, if found { 2.7 } else { 2.0 }, INK)?;
+    match found {
+        true => Ok(()),
+        false => disc(sheet, place, 1.1, PAPER),
     }
 }
 
@@ -224,8 +291,7 @@ fn axes(sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
         across: HPos::Center,
         ..SMALL
     };
-    let half_day = 0.5 * (frame.across(frame.last) - frame.across(frame.first))
-        / (frame.last - frame.first).num_days().max(1) as f64;
+    let half_day = frame.half_day();
     let mut day = frame.first;
     while day <= frame.last {
         let month = |d: &NaiveDate| (d.year(), d.month()) == (day.year(), day.month());
@@ -243,30 +309,4 @@ fn axes(sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
         day = last + Duration::days(1);
     }
     Ok(())
-}
-
-fn legend(sheet: &Sheet, y: f64, this: bool) -> Result<(), ChartError> {
-    let mut left = f64::from(RIGHT);
-    let mut say = |text: &str, sample: f64| -> Result<f64, ChartError> {
-        let begin = left;
-        SMALL.write(sheet, text, left + sample + 6.0, y)?;
-        left += sample + 22.0 + raster::text_width(text, SMALL_SIZE, false)?;
-        Ok(begin)
-    };
-    let usual = say("long term", 26.0)?;
-    let season = if this {
-        Some(say("this season", 26.0)?)
-    } else {
-        None
-    };
-    let found = say("visit", 6.0)?;
-    let none = say("none found", 6.0)?;
-    let line = |x: f64| vec![super::at(x, y), super::at(x + 26.0, y)];
-    stroke(sheet, line(usual), look(false))?;
-    if let Some(x) = season {
-        stroke(sheet, line(x), look(true))?;
-    }
-    disc(sheet, (found + 3.0, y), 2.7, INK)?;
-    disc(sheet, (none + 3.0, y), 2.0, INK)?;
-    disc(sheet, (none + 3.0, y), 1.1, PAPER)
 }

@@ -2,10 +2,12 @@
 //! slant from early to late. A mark's shape tells weak from strong, its filling what is out of
 //! the ordinary; colour only helps.
 
-use super::super::layout::{LINE, RIGHT, SMALL_SIZE, UNITS, WIDTH, break_lines};
+use super::super::layout::{LINE, RIGHT, SMALL_SIZE, TITLE_SIZE, UNITS, WIDTH, break_lines};
+use super::super::sheet::{
+    EDGE, Lettering, SMALL, Sheet, TITLE, at, disc, on_sheet, path, refused,
+};
 use super::super::style::{INK, PAPER, PENCIL, RULE};
 use super::super::{ChartError, Picture, raster, svg};
-use super::{EDGE, Lettering, SMALL, Sheet, TITLE, at, disc, lines, on_sheet, path, refused};
 use crate::season::words::{days, times};
 use crate::words;
 use plotters::prelude::*;
@@ -15,11 +17,11 @@ use plotters::style::text_anchor::HPos;
 const MOST: usize = 40;
 const ROW: f64 = 21.0;
 /// Where the days begin and end, pixels: names stand before them, multiples behind.
-const DAYS: (f64, f64) = (178.0, 412.0);
+const DAYS: (f64, f64) = (206.0, 418.0);
 /// From the title to the first row.
-const HEAD: f64 = 46.0;
+const HEAD: f64 = 38.0;
 /// The legend's two lines and the ticks.
-const FOOT: f64 = 78.0;
+const FOOT: f64 = 62.0;
 const MARK: f64 = 5.0;
 
 /// Our own two: early in sea, late in rust, as dark as each other.
@@ -146,7 +148,7 @@ impl SeasonChart {
     /// # Errors
     /// As [`SeasonChart::svg`].
     pub fn svg_as(&self, id: &str) -> Result<String, ChartError> {
-        let title = break_lines(&self.title, super::TITLE_SIZE, true)?;
+        let title = break_lines(&self.title, TITLE_SIZE, true)?;
         let notes = self.notes()?;
         let line = f64::from(LINE);
         let top = EDGE + 21.0 * title.len() as f64 + HEAD;
@@ -154,14 +156,14 @@ impl SeasonChart {
         let height = bottom + FOOT + line * notes.len() as f64 + EDGE;
         let scale = Scale::of(&self.rows);
         let (drawn, size) = on_sheet(height, |sheet| {
-            lines(sheet, &title, EDGE + 10.0, &TITLE)?;
+            TITLE.lines(sheet, &title, EDGE + 10.0)?;
             scale.head(sheet, top)?;
             scale.ticks(sheet, (top, bottom))?;
             for (i, row) in self.rows.iter().enumerate() {
                 scale.row(sheet, row, top + ROW * (i as f64 + 0.5))?;
             }
             legend(sheet, bottom + 42.0)?;
-            lines(sheet, &notes, bottom + FOOT + line / 2.0, &SMALL)
+            SMALL.lines(sheet, &notes, bottom + FOOT + line / 2.0)
         })?;
         let text = self.alt_text();
         Ok(svg::finish(
