@@ -13,7 +13,7 @@ use notifier::service::{Hands, Service};
 use rusqlite::Connection;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 use std::time::{Duration, Instant};
 
 const SOURCE: &str = r#"
@@ -144,12 +144,14 @@ pub struct Served {
 }
 
 impl Served {
-    /// Its clock begins at `from`, and a second of it takes `second`.
+    /// Its clock begins at `from` when it is first looked at, so that a machine under load, slow to
+    /// start, lets nothing pass that is due just behind it; a second of it takes `second`.
     pub fn start(workspace: &Workspace, from: &str, second: Duration, noted: Arc<Noted>) -> Self {
         let from: DateTime<Utc> = from.parse().expect("an instant");
-        let began = Instant::now();
+        let began = OnceLock::new();
         let clock: Clock = Arc::new(move || {
-            let seconds = began.elapsed().as_secs_f64() / second.as_secs_f64();
+            let seconds =
+                began.get_or_init(Instant::now).elapsed().as_secs_f64() / second.as_secs_f64();
             from + TimeDelta::milliseconds((1000.0 * seconds) as i64)
         });
         let hands = Hands {
