@@ -26,48 +26,59 @@ impl LoadReport {
             notes.any(|n| n.site == g.site && n.half == g.half)
         };
         let found: Vec<&Gap> = self.gaps.iter().filter(|g| !stated(g)).collect();
-        let emptied = told(|t| matches!(t, HalfYearTold::StaysVisited { .. }));
-        let unlisted = told(|t| matches!(t, HalfYearTold::CountsWithoutVisits));
-        let group = |heading, notes: &[&HalfYearNote], advice| HalfYearGroup {
-            heading,
-            lines: notes.iter().map(|n| words(n, &name)).collect(),
-            advice,
+        let gaps = HalfYearGroup {
+            heading: "Gaps: visits without one record of any species, taken as not made",
+            lines: found.iter().map(|g| gap_words(g, &name)).collect(),
+            advice: found.first().map(|g| gap_advice(g.half)),
         };
-        let groups = [
+        let group = |(heading, why, advice): &Told| {
+            let notes = told(*why);
             HalfYearGroup {
-                heading: "Gaps: visits without one record of any species, taken as not made",
-                lines: found.iter().map(|g| gap_words(g, &name)).collect(),
-                advice: found.first().map(|g| gap_advice(g.half)),
-            },
-            group(
-                "Gaps as wingtide.toml says, whatever was recorded",
-                &as_stated,
-                None,
-            ),
-            group(
-                "Visited as wingtide.toml says, though nothing was recorded",
-                &told(|t| matches!(t, HalfYearTold::VisitedAsStated)),
-                None,
-            ),
-            group(
-                "No longer gaps: records of these half-years have come, so their visits count now",
-                &told(|t| matches!(t, HalfYearTold::NoLongerGap)),
-                None,
-            ),
-            group(
-                "Without a record now, but visited as was decided when they had some",
-                &emptied,
-                emptied.first().map(|n| emptied_advice(n.half)),
-            ),
-            group(
-                "Records, but not one visit in the visits table: is a part of it missing?",
-                &unlisted,
-                Some(UNLISTED.to_owned()),
-            ),
-        ];
-        groups.into_iter().filter(|g| !g.lines.is_empty()).collect()
+                heading,
+                lines: notes.iter().map(|n| words(n, &name)).collect(),
+                advice: notes.first().and_then(|n| advice(n.half)),
+            }
+        };
+        let groups = std::iter::once(gaps).chain(TOLD.iter().map(group));
+        groups.filter(|g| !g.lines.is_empty()).collect()
     }
 }
+
+/// A heading, the half-years that stand below it, and what to do about them.
+type Told = (
+    &'static str,
+    fn(&HalfYearTold) -> bool,
+    fn(HalfYear) -> Option<String>,
+);
+
+/// All that is told of half-years but found gaps, in order.
+const TOLD: [Told; 5] = [
+    (
+        "Gaps as wingtide.toml says, whatever was recorded",
+        |told| matches!(told, HalfYearTold::GapAsStated),
+        |_| None,
+    ),
+    (
+        "Visited as wingtide.toml says, though nothing was recorded",
+        |told| matches!(told, HalfYearTold::VisitedAsStated),
+        |_| None,
+    ),
+    (
+        "No longer gaps: records of these half-years have come, so their visits count now",
+        |told| matches!(told, HalfYearTold::NoLongerGap),
+        |_| None,
+    ),
+    (
+        "Without a record now, but visited as was decided when they had some",
+        |told| matches!(told, HalfYearTold::StaysVisited { .. }),
+        |half| Some(emptied_advice(half)),
+    ),
+    (
+        "Records, but not one visit in the visits table: is a part of it missing?",
+        |told| matches!(told, HalfYearTold::CountsWithoutVisits),
+        |_| Some(UNLISTED.to_owned()),
+    ),
+];
 
 const UNLISTED: &str = "Their dates are visits all the same, but tell of the recorded species alone, \
     unless their counts are fully reported. If visits on which nothing was found are missing, the \

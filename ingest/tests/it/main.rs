@@ -24,4 +24,5 @@ mod store;
 mod suspects;
 mod untouched;
 mod when_and_where;
+mod workbooks;
 mod workspace;

@@ -345,30 +345,41 @@ pub fn describe(path: &Path) -> Result<Described, LoadError> {
                 .insert(field.term.clone(), default.clone());
         }
     }
-    for file in &core {
+    core.iter().try_for_each(|file| described.core(file))?;
+    let occurrences = extensions.iter().filter(|f| f.spec.row_type == OCCURRENCE);
+    for file in occurrences {
+        described.occurrences_of(file)?;
+    }
+    Ok(described)
+}
+
+impl Described {
+    fn core(&mut self, file: &DataFile) -> Result<(), LoadError> {
         let mut rows = file.rows("archive")?;
         while rows.advance()? {
-            described.rows += 1;
+            self.rows += 1;
             let id = id_of(rows.row().cells, &file.spec);
-            described.occurrences.insert(id, 0);
+            self.occurrences.insert(id, 0);
         }
+        Ok(())
     }
-    for file in extensions.iter().filter(|f| f.spec.row_type == OCCURRENCE) {
+
+    fn occurrences_of(&mut self, file: &DataFile) -> Result<(), LoadError> {
         let mut rows = file.rows("archive")?;
         while rows.advance()? {
             let row = rows.row();
             let id = id_of(row.cells, &file.spec);
-            match described.occurrences.get_mut(&id) {
+            match self.occurrences.get_mut(&id) {
                 Some(number) => *number += 1,
                 None => {
                     let location = file.spec.locations.first().cloned().unwrap_or_default();
-                    let ids = described.orphans.entry(location).or_default();
+                    let ids = self.orphans.entry(location).or_default();
                     ids.entry(id).or_default().push(row.line);
                 }
             }
         }
+        Ok(())
     }
-    Ok(described)
 }
 
 /// The id of a row of the core, or of the core's row that it belongs to.

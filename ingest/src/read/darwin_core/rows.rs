@@ -1,7 +1,7 @@
 //! The rows of an archive as those of a counts or visits file.
 
 use super::DWC;
-use super::events::{Event, WhenWhere};
+use super::events::{Event, Events, WhenWhere};
 use super::open::{Archive, DataFile, TermColumn, id_of};
 use crate::error::LoadError;
 use crate::read::delimited::Delimited;
@@ -106,21 +106,11 @@ impl Occurrences<'_> {
         let cells = row.cells;
         let id = id_of(cells, &self.file.spec);
         let (event, orphan) = match &self.archive.events {
-            None => (
-                self.terms
-                    .when_where
-                    .read(cells, row.line, &self.archive.places),
-                None,
-            ),
-            Some(events) => match events.of(&id) {
-                Some(event) => (event.clone(), None),
-                None => (
-                    Event::default(),
-                    Some(format!(
-                        "its event \"{id}\" is none of the archive's events"
-                    )),
-                ),
-            },
+            Some(events) => event_of(events, &id),
+            None => {
+                let places = &self.archive.places;
+                (self.terms.when_where.read(cells, row.line, places), None)
+            }
         };
         let name = name(
             &self.terms.scientific.of(cells),
@@ -150,6 +140,17 @@ impl Occurrences<'_> {
             .or(event.date_fault.map(|why| (DATE, why)))
             .or(event.site_fault.map(|why| (SITE, why)))
             .or(counted.err().map(|(_, why)| (COUNT, why)));
+    }
+}
+
+/// The event of an occurrence, or that the archive has none for it.
+fn event_of(events: &Events, id: &str) -> (Event, Option<String>) {
+    match events.of(id) {
+        Some(event) => (event.clone(), None),
+        None => {
+            let why = format!("its event \"{id}\" is none of the archive's events");
+            (Event::default(), Some(why))
+        }
     }
 }
 
