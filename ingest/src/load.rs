@@ -1,12 +1,14 @@
 //! `wingtide load`: every source read, then all of them landed at once.
 
 use crate::error::LoadError;
+use crate::known::Known;
 use crate::mapping;
+use crate::names_kept;
 use crate::read::{gather, stamp};
 use crate::report::{Kind, LoadReport, Note, SourceReport};
 use crate::settle;
 use crate::source::{self, Batch, DaysBySite};
-use crate::store::{BatchRow, Landing, SeenFile, Store, StoreError, UndoneBatch};
+use crate::store::{BatchRow, Landing, SeenFile, Store, StoreError};
 use crate::undo;
 use crate::visit::Day;
 use chrono::{DateTime, Days as Span, NaiveDate, Utc};
@@ -65,23 +67,11 @@ pub(crate) enum Content {
     Withheld,
 }
 
-/// What the store knows of former loads.
-#[derive(Default)]
-struct Known {
-    /// Batches in use.
-    kept: Vec<BatchRow>,
-    /// Those that were undone.
-    undone: Vec<UndoneBatch>,
-    /// Files as they were looked at.
-    seen: Vec<SeenFile>,
-    /// Load files even if their batches were undone.
-    again: bool,
-}
-
 /// Reads every source of the workspace and lands the accepted rows in the store, the folder
 /// [`crate::STORE_FOLDER`] inside `store_root`, in one transaction. A source that changed replaces its former
 /// rows; one that did not is left alone; one that `wingtide.toml` no longer lists is taken out. A file
-/// whose batch was undone is left alone too, until it or its settings change.
+/// whose batch was undone is left alone too, until it or its settings change. Names of observers that
+/// former loads kept and the settings no longer allow are erased once every file is read.
 ///
 /// `now` stamps what changes; rows dated more than a day after it are refused.
 ///
@@ -123,7 +113,7 @@ fn load_files(
         return Err(LoadError::NoSources);
     }
     // A load that fails must not leave an empty store behind: it is made only when all is read.
-    let store = Store::open_if_there(store_root)?;
+    let mut store = Store::open_if_there(store_root)?;
     let known = Known::of(store.as_ref(), again)?;
     let mut prepared = Vec::new();
     for source in &workspace.sources {
@@ -132,7 +122,6 @@ fn load_files(
     let removed = removed(workspace, &known.kept);
     let all_kept = removed.is_empty() && prepared.iter().all(is_kept);
     let basis = settle::basis(workspace, now);
-    let mut store = store;
     if let Some(store) = store.as_mut().filter(|_| all_kept)
         && let Some((report, former)) = store.last_load()?
         && former == basis
@@ -140,9 +129,21 @@ fn load_files(
         store.keep_seen(prepared.iter().filter_map(|p| p.seen.as_ref()))?;
         return Ok(unchanged(report));
     }
-    let mut store = store.map_or_else(|| Store::open(store_root), Ok)?;
-    tell_changes(&mut prepared, &store, &known.kept);
-    let outcome = settle::outcome(settle::Inputs {
+    let store = store.map_or_else(|| Store::open(store_root), Ok)?;
+    landed(workspace, store, prepared, (removed, &basis), now)
+}
+
+/// Settles what follows from all sources, and lands it with their rows.
+fn landed(
+    workspace: &Workspace,
+    mut store: Store,
+    mut prepared: Vec<Prepared>,
+    (removed, basis): (Vec<String>, &str),
+    now: DateTime<Utc>,
+) -> Result<LoadReport, LoadError> {
+    let names_erased = names_kept::clear(workspace, &mut store, &mut prepared)?;
+    tell_changes(&mut prepared, &store)?;
+    let mut outcome = settle::outcome(settle::Inputs {
         workspace,
         store: &store,
         prepared: &prepared,
@@ -150,11 +151,12 @@ fn load_files(
         forgotten: None,
         now,
     })?;
+    outcome.report.names_erased = names_erased;
     store.land(Landing {
         prepared: &prepared,
         report: &outcome.report,
         decisions: &outcome.settled.new,
-        basis: &basis,
+        basis,
         retention: &workspace.store,
         undo: None,
         now,
@@ -162,88 +164,25 @@ fn load_files(
     Ok(outcome.report)
 }
 
-impl Known {
-    fn of(store: Option<&Store>, again: bool) -> Result<Self, StoreError> {
-        let Some(store) = store else {
-            return Ok(Known::default());
-        };
-        Ok(Known {
-            kept: store.batches()?,
-            undone: store.undone()?,
-            seen: store.seen_files()?,
-            again,
-        })
-    }
-
-    /// The batch in use of a source.
-    fn in_use(&self, source: &str) -> Option<&BatchRow> {
-        self.kept.iter().find(|b| b.source == source)
-    }
-
-    /// SHA-256 of a source's content where its file looks as it did when that was looked at.
-    fn content_of(&self, source: &Source, stamp: Option<&str>) -> Option<&str> {
-        let stamp = stamp.filter(|_| !self.again)?;
-        let alike = |s: &&SeenFile| s.source == source.id && s.stamp == stamp;
-        let seen = self.seen.iter().find(alike)?;
-        Some(&seen.file_sha256)
-    }
-
-    /// The batch in use if it holds that file, read in that way.
-    fn same(&self, source: &Source, (file, mapping): (&str, &str)) -> Option<&BatchRow> {
-        let same = |b: &&BatchRow| b.file_sha256 == file && b.mapping_sha256 == mapping;
-        self.in_use(&source.id).filter(same)
-    }
-
-    /// The source without a look at its rows, where its file is one that the store holds or that
-    /// it is to leave alone. None where the file must be read.
-    fn held(
-        &self,
-        workspace: &Workspace,
-        source: &Source,
-        (file, mapping): (&str, &str),
-    ) -> Option<Prepared> {
-        let Some(same) = self.same(source, (file, mapping)) else {
-            let undone = self.undone(&source.id, file)?;
-            let left_alone = !self.again && undone.mapping_sha256 == mapping;
-            let in_use = self.in_use(&source.id);
-            return left_alone.then(|| undo::withheld(workspace, source, in_use, undone.id));
-        };
-        (!same.report.has_future_rows()).then(|| Prepared {
-            report: still(&same.report),
-            file_sha256: file.to_owned(),
-            mapping_sha256: mapping.to_owned(),
-            fully_reported: is_fully_reported(source),
-            content: Content::Kept(Box::new(same.clone())),
-            seen: None,
-        })
-    }
-
-    /// The batch that held this very file and was undone, unless other files came since.
-    fn undone(&self, source: &str, file_sha256: &str) -> Option<&UndoneBatch> {
-        let before = self.in_use(source).map(|b| b.id);
-        let held = |b: &&UndoneBatch| {
-            b.source == source && b.file_sha256 == file_sha256 && b.replaces == before
-        };
-        self.undone.iter().rev().find(held)
-    }
-}
-
 fn is_kept(prepared: &Prepared) -> bool {
     !matches!(prepared.content, Content::New(_))
 }
 
-fn tell_changes(prepared: &mut [Prepared], store: &Store, kept: &[BatchRow]) {
+fn tell_changes(prepared: &mut [Prepared], store: &Store) -> Result<(), StoreError> {
+    let kept = store.batches()?;
     for one in prepared {
         let former = kept.iter().find(|b| b.source == one.report.id);
         if let (Content::New(fresh), Some(former)) = (&one.content, former) {
             one.report.changes = store.changes(former, &fresh.batch);
         }
     }
+    Ok(())
 }
 
 fn unchanged(mut report: LoadReport) -> LoadReport {
     report.unchanged = true;
     report.removed_sources.clear();
+    report.names_erased = None;
     report.sources.iter_mut().for_each(|s| s.unchanged = true);
     report
 }
@@ -282,18 +221,14 @@ fn prepare(
     let undone = known.undone(&source.id, &file.sha256);
     let undone = undone.filter(|_| same.is_none()).map(|b| b.id);
     let file_sha256 = file.sha256.clone();
-    let (batch, mut report) = source::read(workspace, source, latest(now), file, progress)?;
-    let days = Arc::new(batch.days());
-    report.observers = source.meaning.observers.unwrap_or_default();
-    report.notes.extend(visit_notes(report.kind, &days));
-    report.notes.extend(undone.map(undo::loaded_again));
-    report.notes.extend(observers_note(source, &days));
+    let read = source::read(workspace, source, latest(now), file, progress)?;
+    let (report, fresh) = told(source, read, undone);
     let read = Prepared {
         report,
         file_sha256,
         mapping_sha256,
         fully_reported: is_fully_reported(source),
-        content: Content::New(Box::new(Fresh { batch, days })),
+        content: Content::New(Box::new(fresh)),
         seen,
     };
     Ok(
@@ -302,6 +237,20 @@ fn prepare(
             None => read,
         },
     )
+}
+
+/// What was read, with what is to be known of its visits.
+fn told(
+    source: &Source,
+    (batch, mut report): (Batch, SourceReport),
+    undone: Option<i64>,
+) -> (SourceReport, Fresh) {
+    let days = Arc::new(batch.days());
+    report.observers = source.meaning.observers.unwrap_or_default();
+    report.notes.extend(visit_notes(report.kind, &days));
+    report.notes.extend(undone.map(undo::loaded_again));
+    report.notes.extend(observers_note(source, &days));
+    (report, Fresh { batch, days })
 }
 
 /// Does a file that was read again tell what it told before?

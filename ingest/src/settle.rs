@@ -1,14 +1,15 @@
 //! What follows from all sources together: sites, gaps, and what would make zeros known.
 
-use crate::gaps::{self, Dated};
+use crate::gaps::{self, Dated, VisitFacts};
 use crate::half_years::{self, Decisions, Settled};
 use crate::load::{Content, Prepared};
+use crate::names_kept;
 use crate::overlap::{self, Merging};
-use crate::report::{HalfYear, Kind, LoadReport, SourceReport, ZeroOffer, Zeros};
+use crate::report::{HalfYear, HalfYearNote, Kind, LoadReport, SourceReport, ZeroOffer, Zeros};
 use crate::source::DaysBySite;
 use crate::store::{Store, StoreError};
-use chrono::{DateTime, Utc};
-use config::settings::Workspace;
+use chrono::{DateTime, NaiveDate, Utc};
+use config::settings::{Site, Workspace};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::sync::Arc;
@@ -33,7 +34,7 @@ pub(crate) fn basis(workspace: &Workspace, now: DateTime<Utc>) -> String {
         let _ = write!(text, " {:?}", source.id);
     }
     let _ = write!(text, " {:?}", workspace.store);
-    text
+    names_kept::cleared(workspace, text)
 }
 
 /// What an outcome is worked out from.
@@ -69,19 +70,10 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
     for site in &workspace.sites {
         let visits = gaps::visits(dated.iter().map(|(_, d)| d), &site.id, merging);
         settled.site(site, &visits, &kept.in_force, now);
-        let listed = dated
-            .iter()
-            .flat_map(|(_, d)| d.listed_half_years(&site.id));
-        let unlisted = half_years::without_visits(site, &visits, &listed.collect());
-        settled.notes.extend(unlisted);
+        settled.notes.extend(unlisted(site, &visits, &dated));
         let table = dated.iter().any(|(_, d)| d.has_visits_table(&site.id));
-        sites.push(gaps::site_report(
-            &site.id,
-            &visits,
-            &settled.gaps,
-            &sources,
-            table,
-        ));
+        let gaps = &settled.gaps;
+        sites.push(gaps::site_report(&site.id, &visits, gaps, &sources, table));
         all_visits.insert(site.id.as_str(), visits);
     }
     let mut report = LoadReport {
@@ -89,6 +81,7 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
         unchanged: false,
         sources,
         removed_sources,
+        names_erased: None,
         sites,
         gaps: settled.gaps.clone(),
         half_years: settled.notes.clone(),
@@ -97,6 +90,18 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
     };
     report.offers = offers(&report, prepared);
     Ok(Outcome { report, settled })
+}
+
+/// Half-years of a site with records of which its visits table has no visit.
+fn unlisted(
+    site: &Site,
+    visits: &BTreeMap<NaiveDate, VisitFacts>,
+    dated: &[(&Prepared, Dated)],
+) -> Vec<HalfYearNote> {
+    let listed = dated
+        .iter()
+        .flat_map(|(_, d)| d.listed_half_years(&site.id));
+    half_years::without_visits(site, visits, &listed.collect())
 }
 
 /// Decisions in force, and those among them that are still to be written.

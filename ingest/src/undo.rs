@@ -2,6 +2,7 @@
 
 use crate::load::{Content, Prepared, is_fully_reported, still};
 use crate::mapping;
+use crate::names_kept;
 use crate::report::{LoadReport, Note, SourceReport};
 use crate::settle;
 use crate::store::{BatchRow, Landing, ListedBatch, Store, Undo, UndoError};
@@ -51,7 +52,7 @@ pub fn undo(
         prepared: &prepared,
         report: &outcome.report,
         decisions: &outcome.settled.new,
-        basis: &settle::basis(workspace, now),
+        basis: &names_kept::as_before(&store, settle::basis(workspace, now))?,
         retention: &workspace.store,
         undo: Some(Undo {
             batch,

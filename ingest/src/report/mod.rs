@@ -11,6 +11,7 @@ pub use render::grouped;
 pub(crate) use render::of;
 
 use crate::date::DateProblem;
+use crate::store::Erased;
 use chrono::{DateTime, Utc};
 use config::meaning::ObserverRule;
 use serde::{Deserialize, Serialize};
@@ -33,6 +34,9 @@ pub struct LoadReport {
     pub sources: Vec<SourceReport>,
     /// Sources that `wingtide.toml` no longer lists; their rows were taken out.
     pub removed_sources: Vec<String>,
+    /// Names of observers that former loads kept, erased as the settings no longer allow them.
+    #[serde(default)]
+    pub names_erased: Option<Erased>,
     /// Sites in the order of `wingtide.toml`.
     pub sites: Vec<SiteReport>,
     /// Half-years treated as gaps.
@@ -244,6 +248,13 @@ pub struct ZeroOffer {
 
 impl SourceReport {
     pub(crate) fn new(id: &str, kind: Kind, file: &str) -> Self {
+fn batches(number: u64) -> String {
+    match number {
+        1 => "1 batch".to_owned(),
+        n => format!("{} batches", grouped(n)),
+    }
+}
+
         SourceReport {
             id: id.to_owned(),
             kind,
@@ -287,6 +298,21 @@ impl LoadReport {
 
     /// Were gaps and the like settled anew over files that did not change?
     pub(crate) fn only_settled(&self) -> bool {
+    /// That names of former loads were erased, in a sentence.
+    pub fn names_erased_words(&self) -> Option<String> {
+        let erased = self.names_erased?;
+        let texts = match erased.texts {
+            0 => String::new(),
+            n => format!(", and from {}", of(n, "other text")),
+        };
+        Some(format!(
+            "keep_observers is \"none\": the names of observers that former loads kept were erased \
+             from {} of {}{texts}; no count changed.",
+            of(erased.rows, "row"),
+            batches(erased.batches),
+        ))
+    }
+
         self.removed_sources.is_empty() && self.sources.iter().all(|s| s.unchanged)
     }
 

@@ -56,6 +56,7 @@ mod tests {
             unchanged: false,
             sources: vec![source],
             removed_sources: Vec::new(),
+            names_erased: None,
             sites: Vec::new(),
             gaps: Vec::new(),
             half_years: Vec::new(),

@@ -86,6 +86,9 @@ impl Display for LoadReport {
                 format!("Source {source} is no longer in wingtide.toml; its rows were taken out."),
             );
         }
+        if let Some(words) = self.names_erased_words() {
+            page.line(0, words);
+        }
         self.sources
             .iter()
             .for_each(|source| source_page(&mut page, source));

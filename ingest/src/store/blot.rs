@@ -23,6 +23,11 @@ impl Blot {
         }
     }
 
+    /// Is there nothing to take out?
+    pub(super) fn is_empty(&self) -> bool {
+        self.names.is_empty()
+    }
+
     /// The names kept of a row without those to take out; None where none of them is there.
     pub(super) fn observers(&self, cell: &str) -> Option<String> {
         let all: Vec<&str> = cell.split(PARTS).collect();

@@ -12,6 +12,7 @@ use crate::source::observers::PARTS;
 use config::nearest::nearest;
 use polars::prelude::*;
 use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -31,7 +32,7 @@ pub enum WhoseName<'n> {
 }
 
 /// What was erased.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Erased {
     /// Rows that had the name as an observer's.
     pub rows: u64,
@@ -73,32 +74,58 @@ impl Store {
     ///
     /// [`EraseError`] where no such name is kept, or the store is damaged; it is as it was.
     pub fn erase_observer(&mut self, whose: WhoseName<'_>) -> Result<Erased, EraseError> {
+        match (self.erase_names(whose)?, whose) {
+            (erased, WhoseName::One(name)) if erased == Erased::default() => {
+                Err(not_kept(self, name)?)
+            }
+            (erased, _) => Ok(erased),
+        }
+    }
+
+    /// Erases every name that is kept, of whomever.
+    pub(crate) fn erase_all_names(&mut self) -> Result<Erased, StoreError> {
+        match held(&self.conn)?.is_empty() {
+            true => Ok(Erased::default()),
+            false => self.erase_names(WhoseName::All),
+        }
+    }
+
+    fn erase_names(&mut self, whose: WhoseName<'_>) -> Result<Erased, StoreError> {
         // What SQLite lets go of is overwritten.
         self.conn.pragma_update(None, "secure_delete", true)?;
         let immediate = TransactionBehavior::Immediate;
         let tx = self.conn.transaction_with_behavior(immediate)?;
         remove_all(&tx, &self.folder)?;
         let blot = blot(&tx, &self.folder, whose)?;
-        let erased = erase(&tx, &self.folder, &blot);
+        let erased = erase_everywhere(&tx, &self.folder, &blot);
         let erased = erased.and_then(|erased| {
             tx.commit()?; // else it is rolled back, unless SQLite did that by itself
             Ok(erased)
         });
         let swept = self.sweep();
-        let mut erased = erased?;
+        let erased = erased?;
         swept?;
         // What was let go of before may lie in the ledger's free pages; and where an erasure was
         // stopped before this, the one that finds nothing has it still to do.
-        let packed = self.conn.execute_batch("VACUUM");
-        packed.map_err(StoreError::from)?;
-        for path in copy::all(&self.folder)? {
-            erased.texts += erase_copy(&path, &blot)?;
-        }
-        match whose {
-            WhoseName::One(name) if erased == Erased::default() => Err(not_kept(self, name)?),
-            _ => Ok(erased),
-        }
+        self.conn.execute_batch("VACUUM")?;
+        Ok(erased)
     }
+}
+
+/// The copies of older ledgers first: where they cannot be, or all is stopped, the rows still tell
+/// whose names are to go.
+fn erase_everywhere(
+    tx: &Transaction<'_>,
+    folder: &Path,
+    blot: &Blot,
+) -> Result<Erased, StoreError> {
+    let mut in_copies = 0;
+    for path in copy::all(folder)? {
+        in_copies += erase_copy(&path, blot)?;
+    }
+    let mut erased = erase(tx, folder, blot)?;
+    erased.texts += in_copies;
+    Ok(erased)
 }
 
 fn not_kept(store: &Store, name: &str) -> Result<EraseError, StoreError> {
@@ -138,6 +165,9 @@ fn kept_names(conn: &Connection, folder: &Path) -> Result<BTreeSet<String>, Stor
 
 fn erase(tx: &Transaction<'_>, folder: &Path, blot: &Blot) -> Result<Erased, StoreError> {
     let mut erased = Erased::default();
+    if blot.is_empty() {
+        return Ok(erased);
+    }
     for batch in held(tx)? {
         let (rows, texts) = erase_rows(tx, folder, &batch, blot)?;
         erased.rows += rows;

@@ -47,6 +47,7 @@ impl Store {
             unchanged: false,
             sources: vec![batch.report],
             removed_sources: Vec::new(),
+            names_erased: None,
             sites: Vec::new(),
             gaps: Vec::new(),
             half_years: Vec::new(),

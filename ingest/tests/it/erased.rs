@@ -114,6 +114,71 @@ fn an_erased_name_stands_in_no_file_of_the_store_and_no_number_changes() {
     assert_eq!(built.batch_files().len(), 1);
 }
 
+/// Two loads of a file that names observers nowhere but in their column; afterwards no names are to
+/// be kept.
+fn loaded_twice_with_names() -> Built {
+    let mut built = with_names(KeepObservers::Names);
+    let rows = ROWS
+        .replace("juv (Ann Warden)", "juv")
+        .replace("many says Ann Warden", "many");
+    for rows in [rows.replace(",30,", ",29,"), rows] {
+        built.write("counts.csv", rows);
+        built.load().unwrap();
+    }
+    assert!(bytes(&built).contains("ann warden"));
+    built.workspace.records.keep_observers = KeepObservers::None;
+    built
+}
+
+#[test]
+fn names_of_former_loads_go_once_none_may_be_kept() {
+    let built = loaded_twice_with_names();
+    let copy = built.store_folder().join("ledger-version-4.sqlite");
+    std::fs::copy(built.store().ledger_path(), &copy).unwrap();
+    let before = history(&built).0;
+    let report = built.load().unwrap();
+    // three rows of each of the two batches
+    let erased = report.names_erased.unwrap();
+    assert_eq!((erased.rows, erased.batches), (6, 2));
+    let said = report.to_string().replace("\n  ", " ");
+    assert!(
+        said.contains(
+            "keep_observers is \"none\": the names of observers that former loads kept were erased \
+             from 6 rows of 2 batches; no count changed."
+        ),
+        "{said}"
+    );
+    let left = bytes(&built);
+    assert!(!left.contains("warden") && !left.contains("keeper"));
+    assert_eq!(history(&built).0, before);
+    assert_eq!(built.store().last_report().unwrap(), Some(report));
+    let again = built.load().unwrap();
+    assert!(again.unchanged && again.names_erased.is_none(), "{again}");
+    // a former batch comes back without them
+    ingest::undo(&built.workspace, &built.root(), 3, now()).unwrap();
+    assert_eq!(history(&built).0, before);
+    assert!(!bytes(&built).contains("warden"));
+}
+
+#[test]
+fn an_undo_leaves_names_to_the_next_load() {
+    let built = loaded_twice_with_names();
+    ingest::undo(&built.workspace, &built.root(), 2, now()).unwrap();
+    assert!(bytes(&built).contains("ann warden"));
+    let report = built.load().unwrap();
+    // the rows of the batch that was undone are gone
+    assert_eq!(report.names_erased.map(|e| e.batches), Some(1), "{report}");
+    assert!(!bytes(&built).contains("warden"));
+}
+
+#[test]
+fn a_load_that_fails_erases_no_name() {
+    let built = loaded_twice_with_names();
+    built.write("counts.csv", "Day,Place\n");
+    built.load().unwrap_err();
+    assert!(bytes(&built).contains("ann warden"));
+}
+
 #[test]
 fn a_file_that_is_read_anew_brings_its_names_back_only_where_names_are_kept() {
     for (keep, back) in [(KeepObservers::Names, true), (KeepObservers::None, false)] {

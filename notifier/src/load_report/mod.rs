@@ -172,6 +172,7 @@ impl LoadPage<'_> {
                 format!("source {s} is no longer in wingtide.toml; its rows were taken out")
             }),
         );
+        lines.extend(self.report.names_erased_words());
         lines
     }
 
