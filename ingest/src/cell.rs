@@ -2,7 +2,6 @@
 
 use crate::report::RepairKind;
 use config::nearest::plainly;
-use config::settings::TemperatureUnit;
 use std::borrow::Cow;
 
 /// What is in a cell and does not belong there.
@@ -107,11 +106,6 @@ pub(crate) enum MeasureProblem {
     Comma,
     #[error("an effort is more than 0; leave the cell empty where it was not recorded")]
     EffortNotPositive,
-    #[error(
-        "no temperature lies there (-95 to 65 deg C, -139 to 149 deg F); unit = \"F\" says that a \
-         source is in Fahrenheit"
-    )]
-    NotATemperature,
 }
 
 /// An effort in whatever unit the file keeps: more than 0, or None where the cell is empty. A comma
@@ -128,22 +122,6 @@ pub(crate) fn effort(cell: &str) -> Result<Option<f64>, MeasureProblem> {
     }
 }
 
-/// A temperature, deg C. A decimal comma is read as a point: no temperature has thousands.
-/// Bounds: a little beyond the extremes on record, -89.2 and 56.7 (World Meteorological
-/// Organization, archive of weather and climate extremes).
-pub(crate) fn temperature(cell: &str, unit: TemperatureUnit) -> Result<f64, MeasureProblem> {
-    let written = number(&cell.replacen(',', ".", 1))?;
-    let degrees = match unit {
-        TemperatureUnit::Celsius => written,
-        TemperatureUnit::Fahrenheit => (written - 32.0) / 1.8,
-    };
-    if (-95.0..=65.0).contains(&degrees) {
-        Ok(degrees)
-    } else {
-        Err(MeasureProblem::NotATemperature)
-    }
-}
-
 /// One to three digits of which the first is no 0, a comma, three digits.
 fn parts_thousands(cell: &str) -> bool {
     let digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
@@ -154,7 +132,7 @@ fn parts_thousands(cell: &str) -> bool {
 }
 
 /// Minus signs and dashes before a number are what a hyphen stands for.
-fn number(cell: &str) -> Result<f64, MeasureProblem> {
+pub(crate) fn number(cell: &str) -> Result<f64, MeasureProblem> {
     let cell = cell.trim();
     let signless = cell.strip_prefix(['\u{2212}', '\u{2013}']);
     let cell: &str = &signless.map_or(Cow::Borrowed(cell), |n| Cow::Owned(format!("-{n}")));
@@ -247,40 +225,6 @@ mod tests {
         ];
         for (cell, expected) in cases {
             assert_eq!(effort(cell), expected, "{cell:?}");
-        }
-    }
-
-    #[test]
-    fn temperatures() {
-        use MeasureProblem::*;
-        let cases = [
-            ("-4.4", Ok(-4.4)),
-            ("3,5", Ok(3.5)),
-            ("\u{2212}4,5", Ok(-4.5)),
-            ("\u{2013}2", Ok(-2.0)),
-            ("", Err(Empty)),
-            ("999", Err(NotATemperature)),
-            ("NA", Err(NotANumber)),
-            ("1,2,3", Err(NotANumber)),
-        ];
-        for (cell, expected) in cases {
-            assert_eq!(
-                temperature(cell, TemperatureUnit::Celsius),
-                expected,
-                "{cell:?}"
-            );
-        }
-        for (cell, c) in [("32", 0.0), ("212", 100.0), ("-40", -40.0)] {
-            let read = temperature(cell, TemperatureUnit::Fahrenheit);
-            assert_eq!(
-                read,
-                if c > 65.0 {
-                    Err(NotATemperature)
-                } else {
-                    Ok(c)
-                },
-                "{cell:?}"
-            );
         }
     }
 }

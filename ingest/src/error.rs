@@ -143,6 +143,12 @@ pub enum LoadError {
     /// No order of dates is stated and the dates do not show one.
     #[error(transparent)]
     NoDateOrder(#[from] Box<NoDateOrder>),
+    /// A column's name states another unit than the settings.
+    #[error(transparent)]
+    Unit(#[from] Box<WrongUnit>),
+    /// Days are too warm for the unit.
+    #[error(transparent)]
+    WarmDays(#[from] Box<WarmDays>),
     /// A quote opens a cell and never closes.
     #[error("{file}, line {line}: a quote (\") opens a cell here and is never closed")]
     OpenQuote {
@@ -242,6 +248,65 @@ pub struct NoDateOrder {
 impl From<NoDateOrder> for LoadError {
     fn from(error: NoDateOrder) -> Self {
         LoadError::NoDateOrder(Box::new(error))
+    }
+}
+
+/// A column of temperatures whose name states another unit than the one that it is read in.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{file}, line {line}: the column \"{column}\" is in degrees {stated} by its name, and source \
+     \"{source_id}\" is read in degrees {read}; write unit = \"{}\" under it, or name the column \
+     otherwise",
+    &stated[..1]
+)]
+pub struct WrongUnit {
+    /// The file.
+    pub file: String,
+    /// Line of the header.
+    pub line: u64,
+    /// The column.
+    pub column: String,
+    /// The unit in its name.
+    pub stated: &'static str,
+    /// The unit that the settings state.
+    pub read: &'static str,
+    /// The source.
+    pub source_id: String,
+}
+
+impl From<WrongUnit> for LoadError {
+    fn from(error: WrongUnit) -> Self {
+        LoadError::Unit(Box::new(error))
+    }
+}
+
+/// Days so warm that a source read in degrees Celsius must be in Fahrenheit.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{file}, line {line}: {column} \"{value}\" and the like are warmer than any day in degrees \
+     Celsius, and could be degrees Fahrenheit ({too_warm} of {days} temperatures); write unit = \"F\" \
+     for source \"{source_id}\" if they are, or mend them"
+)]
+pub struct WarmDays {
+    /// The file.
+    pub file: String,
+    /// First line of such a day.
+    pub line: u64,
+    /// Its column.
+    pub column: String,
+    /// Its temperature.
+    pub value: String,
+    /// Temperatures that are too warm.
+    pub too_warm: u64,
+    /// Temperatures read.
+    pub days: u64,
+    /// The source.
+    pub source_id: String,
+}
+
+impl From<WarmDays> for LoadError {
+    fn from(error: WarmDays) -> Self {
+        LoadError::WarmDays(Box::new(error))
     }
 }
 

@@ -5,6 +5,7 @@ pub(crate) mod coordinates;
 mod counts;
 mod days;
 mod degrees_filled;
+mod degrees;
 mod effort_column;
 pub(crate) mod looks;
 mod meaning;

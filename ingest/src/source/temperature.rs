@@ -1,13 +1,15 @@
 //! Rows of a temperature file.
 
 use super::columns::{Cell, Cells, Dates, Taken, repairs, taken};
+use super::degrees::{DegreesProblem, OfDay, UnitCheck, degrees, stated_unit, unit_name};
 use super::site_column::Sites;
 use super::walk::{Fault, TakeRow, Walk};
 use super::{Reading, TemperatureRows, degrees_filled};
-use crate::cell::{self, MeasureProblem, tidy};
-use crate::error::LoadError;
+use crate::cell::tidy;
+use crate::error::{LoadError, WarmDays, WrongUnit};
 use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
+use crate::read::header::Whose;
 use crate::read::rows::Row;
 use crate::report::Repair;
 use chrono::NaiveDate;
@@ -31,8 +33,10 @@ pub(crate) struct Reader {
 struct Degrees {
     column: usize,
     unit: TemperatureUnit,
+    of: OfDay,
     /// deg C.
-    cells: Cells<f64, MeasureProblem>,
+    cells: Cells<f64, DegreesProblem>,
+    check: UnitCheck,
 }
 
 impl Reader {
@@ -44,12 +48,16 @@ impl Reader {
     ) -> Result<Self, LoadError> {
         let one_site = columns.site.is_some() || reading.source.site.is_some();
         let sites = one_site.then(|| Sites::new(reading, finder, columns.site.as_ref(), book));
-        let mut degrees = |key, name: &String| Degrees::new(finder, key, name, columns.unit);
-        let mean = columns.mean.as_ref().map(|name| degrees("mean", name));
-        let extremes = columns
-            .extremes
-            .as_ref()
-            .map(|(min, max)| Ok::<_, LoadError>([degrees("min", min)?, degrees("max", max)?]));
+        let mut degrees = |key, of, name| Degrees::new(finder, (key, of), name, columns.unit);
+        let mean = columns.mean.as_ref();
+        let mean = mean.map(|name| degrees("mean", OfDay::Mean, name));
+        let extremes = columns.extremes.as_ref().map(|(min, max)| {
+            let (min, max) = (
+                degrees("min", OfDay::Min, min)?,
+                degrees("max", OfDay::Max, max)?,
+            );
+            Ok::<_, LoadError>([min, max])
+        });
         Ok(Reader {
             mean: mean.transpose()?,
             extremes: extremes.transpose()?,
@@ -73,6 +81,9 @@ pub(crate) fn read(
 ) -> Result<TemperatureRows, LoadError> {
     walk.rows(finder.header, &finder.used, &mut reader)?;
     reader.dates.check(walk.whose)?;
+    reader
+        .columns()
+        .try_for_each(|column| column.check(&finder, walk.whose))?;
     let all = &mut walk.report.repairs;
     all.extend(reader.dates.repairs(&finder));
     all.extend(reader.sites.iter().flat_map(|s| s.repairs(&finder)));
@@ -139,26 +150,60 @@ impl Reader {
 impl Degrees {
     fn new(
         finder: &mut Finder<'_>,
-        key: &'static str,
+        (key, of): (&'static str, OfDay),
         name: &str,
         unit: TemperatureUnit,
     ) -> Result<Self, LoadError> {
-        Ok(Degrees {
-            column: finder.column(key, name)?,
-            unit,
-            cells: Interner::new(),
-        })
+        let column = finder.column(key, name)?;
+        let header = finder.header.name(column);
+        match stated_unit(&header).filter(|stated| *stated != unit) {
+            None => Ok(Degrees {
+                column,
+                unit,
+                of,
+                cells: Interner::new(),
+                check: UnitCheck::default(),
+            }),
+            Some(stated) => Err(WrongUnit {
+                file: finder.whose.file.to_owned(),
+                line: finder.header.line,
+                column: header,
+                stated: unit_name(stated),
+                read: unit_name(unit),
+                source_id: finder.whose.source_id.to_owned(),
+            }
+            .into()),
+        }
+    }
+
+    /// Stops where days read in Celsius must be in Fahrenheit.
+    fn check(&self, finder: &Finder<'_>, whose: Whose<'_>) -> Result<(), LoadError> {
+        let Some((too_warm, days, line, value)) = self.check.verdict() else {
+            return Ok(());
+        };
+        Err(WarmDays {
+            file: whose.file.to_owned(),
+            line,
+            column: finder.header.name(self.column),
+            value: value.to_owned(),
+            too_warm,
+            days,
+            source_id: whose.source_id.to_owned(),
+        }
+        .into())
     }
 
     fn read(&mut self, row: &Row<'_>) -> Result<Taken<f64>, Fault> {
-        let unit = self.unit;
+        let (unit, of) = (self.unit, self.of);
         let place = self.cells.place(&row.cells[self.column], |text| {
             let (tidied, stray) = tidy(text);
             Cell {
-                read: cell::temperature(&tidied, unit),
+                read: degrees(&tidied, unit, of),
                 repairs: stray.repairs(),
             }
         });
+        let read = self.cells.value(place).read.as_ref().map(|_| ());
+        self.check.cell(read, row.line, &row.cells[self.column]);
         taken(&self.cells, place, self.column)
     }
 
