@@ -86,7 +86,8 @@ pub struct MoreColumns {
     pub coordinates: Option<(String, String)>,
 }
 
-/// Words of a source for purpose, yes and no, absent and present; compared without regard to case.
+/// Words of a source for purpose, yes and no, absent and present, and of its rows of totals; compared
+/// without regard to case.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Words {
     /// A standard visit.
@@ -101,6 +102,8 @@ pub struct Words {
     pub absent: Vec<String>,
     /// Found.
     pub present: Vec<String>,
+    /// Begins a row, or names a column, that adds up others.
+    pub totals: Vec<String>,
 }
 
 /// How far from a site a row or event with coordinates may lie, km. Common practice, no source.

@@ -3,6 +3,7 @@
 mod month;
 
 use crate::moment::{self, TimeOfDay};
+use crate::totals::TOTALS;
 use chrono::{Datelike, NaiveDate};
 use config::settings::DateOrder;
 pub(crate) use month::month;
@@ -54,6 +55,8 @@ pub(crate) enum DateProblem {
     TooEarly,
     #[error("in the future")]
     Future,
+    #[error("{TOTALS}")]
+    Totals,
     #[error(
         "not a date in the order {0}; write three numbers with -, / or . between them, or the \
          month as an English word"

@@ -31,6 +31,7 @@ mod settle;
 mod source;
 pub mod store;
 pub mod suspects;
+mod totals;
 mod undo;
 mod visit;
 

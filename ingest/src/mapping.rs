@@ -5,6 +5,7 @@ use crate::error::LoadError;
 use crate::read::header::{Header, Wanted, Whose};
 use crate::read::text::sha256_hex;
 use crate::report::{Kind, Note, RepairKind};
+use crate::totals::{TOTALS, TotalsWords};
 use config::nearest::{folded, nearest};
 use config::settings::{
     ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Source, SourceKind, SpeciesColumns, Wide, Workspace,
@@ -13,7 +14,7 @@ use std::collections::HashMap;
 use std::fmt::Write;
 
 /// Raised whenever the same file would be read otherwise than before, so that it is read again.
-const READING: u32 = 4;
+const READING: u32 = 5;
 
 /// What a source holds.
 pub(crate) fn kind(source: &Source) -> Kind {
@@ -60,9 +61,20 @@ pub(crate) fn fingerprint(workspace: &Workspace, source: &Source) -> String {
     sha256_hex(text.as_bytes())
 }
 
+/// A key under `columns` and the name written there.
+type Named<'a> = (&'static str, Option<&'a String>);
+
 /// The columns that a source names.
 pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
-    let named = match &source.kind {
+    let named = of_kind(source).into_iter().chain(further(source));
+    named
+        .filter_map(|(key, name)| name.map(|name| Wanted { key, name }))
+        .collect()
+}
+
+/// Those of its kind.
+fn of_kind(source: &Source) -> Vec<Named<'_>> {
+    match &source.kind {
         SourceKind::Counts(c) => {
             let (species, genus, epithet) = match &c.species {
                 SpeciesColumns::One(species) => (Some(species), None, None),
@@ -90,9 +102,14 @@ pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
             ("min", t.extremes.as_ref().map(|(min, _)| min)),
             ("max", t.extremes.as_ref().map(|(_, max)| max)),
         ],
-    };
+    }
+}
+
+/// Those that any kind may have.
+fn further(source: &Source) -> [Named<'_>; 10] {
     let more = &source.meaning.columns;
-    let further = [
+    let coordinates = more.coordinates.as_ref();
+    [
         ("purpose", more.purpose.as_ref()),
         ("fully_reported", more.fully_reported.as_ref()),
         ("observer", more.observer.as_ref()),
@@ -101,19 +118,9 @@ pub(crate) fn wanted(source: &Source) -> Vec<Wanted<'_>> {
         ("sex", more.sex.as_ref()),
         ("plumage", more.plumage.as_ref()),
         ("qualifier", more.qualifier.as_ref()),
-        (
-            "latitude",
-            more.coordinates.as_ref().map(|(latitude, _)| latitude),
-        ),
-        (
-            "longitude",
-            more.coordinates.as_ref().map(|(_, longitude)| longitude),
-        ),
-    ];
-    let named = named.into_iter().chain(further);
-    named
-        .filter_map(|(key, name)| name.map(|name| Wanted { key, name }))
-        .collect()
+        ("latitude", coordinates.map(|(latitude, _)| latitude)),
+        ("longitude", coordinates.map(|(_, longitude)| longitude)),
+    ]
 }
 
 /// The columns that must stand in the file itself: without those that a wide table's cells give.
@@ -169,6 +176,8 @@ impl<'a> Finder<'a> {
 pub(crate) enum SiteProblem {
     #[error("empty; every row needs its site")]
     Empty,
+    #[error("{TOTALS}")]
+    Totals,
     #[error("no site of wingtide.toml{}", nearest_words(.0))]
     Unknown(Option<String>),
 }
@@ -186,6 +195,8 @@ pub(crate) struct SiteBook {
     known: HashMap<String, u32>,
     /// Names as people write them.
     exact: Vec<String>,
+    /// Words that stand where a row adds up others.
+    totals: TotalsWords,
 }
 
 impl SiteBook {
@@ -194,6 +205,7 @@ impl SiteBook {
             ids: workspace.sites.iter().map(|s| s.id.clone()).collect(),
             known: HashMap::new(),
             exact: Vec::new(),
+            totals: TotalsWords::of(source),
         };
         for (place, site) in workspace.sites.iter().enumerate() {
             book.learn(&site.name, place as u32);
@@ -244,7 +256,10 @@ impl SiteBook {
             return Err(SiteProblem::Empty);
         }
         let found = self.known.get(&folded(cell));
-        let unknown = || SiteProblem::Unknown(self.nearest(cell));
+        let unknown = || match self.totals.begins(cell) {
+            true => SiteProblem::Totals,
+            false => SiteProblem::Unknown(self.nearest(cell)),
+        };
         let place = *found.ok_or_else(unknown)?;
         let repairs = repaired_to(cell, self.exact.iter().map(String::as_str));
         Ok((place, repairs))

@@ -1,15 +1,18 @@
 //! Species names: found among those that `wingtide.toml` lists, or read as scientific names.
 
+mod both;
 mod form;
 mod problem;
 #[cfg(test)]
 mod tests;
 mod undecided;
 
+pub(crate) use both::two_names;
 pub(crate) use problem::NameProblem;
 
 use crate::cell::{repaired_to, tidy};
 use crate::report::RepairKind;
+use crate::totals::TotalsWords;
 use chrono::NaiveDate;
 use config::meaning::{DatedName, Undecided};
 use config::nearest::{folded, nearest, slip_of};
@@ -67,12 +70,19 @@ pub(crate) struct NameBook {
     dated: HashMap<String, Vec<(DatedName, usize)>>,
     /// Folded name -> the species between which it is undecided.
     undecided: HashMap<String, Vec<String>>,
+    /// Words that stand where a row adds up others.
+    totals: TotalsWords,
     /// Names are given as genus and epithet, and are thus scientific.
     in_two_columns: bool,
 }
 
 impl NameBook {
-    pub(crate) fn new(species: &[Species], undecided: &[Undecided], in_two_columns: bool) -> Self {
+    pub(crate) fn new(
+        species: &[Species],
+        undecided: &[Undecided],
+        totals: TotalsWords,
+        in_two_columns: bool,
+    ) -> Self {
         let mut book = NameBook {
             known: HashMap::new(),
             listed: Vec::new(),
@@ -87,6 +97,7 @@ impl NameBook {
                 .iter()
                 .map(|u| (folded(&u.name), sorted(u.between.clone())))
                 .collect(),
+            totals,
             in_two_columns,
         };
         for (place, s) in species.iter().enumerate() {
@@ -153,8 +164,17 @@ impl NameBook {
         if name.is_empty() {
             return Err(NameProblem::Empty);
         }
-        let between = match self.undecided.get(&folded(name)) {
-            Some(between) => Some(between.clone()),
+        let stated = self.undecided.get(&folded(name)).cloned();
+        if stated.is_none() && self.totals.begins(name) {
+            return Err(NameProblem::Totals);
+        }
+        if stated.is_none()
+            && let Some(read) = self.both(name)?
+        {
+            return Ok(read);
+        }
+        let between = match stated {
+            Some(between) => Some(between),
             None => self.undecided(name)?,
         };
         match between {
@@ -225,6 +245,8 @@ impl NameBook {
             Ok(Whose::Undecided(between)) => LeftUnknown::Species(between.clone()),
             Ok(Whose::Species { name, .. }) => self.slip(name),
             Err(NameProblem::Ambiguous(a, b)) => LeftUnknown::Species(vec![a.clone(), b.clone()]),
+            Err(NameProblem::TwoSpecies(_, species)) => self.listed_among(species),
+            Err(NameProblem::Totals) => LeftUnknown::Nothing,
             Err(problem) if problem.is_kept_back() => LeftUnknown::Nothing,
             Err(_) if form::could_be_any(&tidy(cell).0) => LeftUnknown::Any,
             Err(_) => self.slip(cell),
@@ -233,6 +255,8 @@ impl NameBook {
 
     fn slip(&self, name: &str) -> LeftUnknown {
         let listed = slip_of(name, self.listed.iter().map(String::as_str));
+        let tidied = tidy(name).0;
+        let listed = listed.or_else(|| self.listed_half(&tidied));
         let places = listed.and_then(|listed| self.known.get(&folded(listed)));
         let species = |place: &usize| self.species[*place].clone();
         match places {
@@ -241,8 +265,17 @@ impl NameBook {
         }
     }
 
+    fn listed_among(&self, species: &[String]) -> LeftUnknown {
+        let listed = species.iter().filter(|s| self.species.contains(s));
+        match listed.cloned().collect::<Vec<_>>() {
+            none if none.is_empty() => LeftUnknown::Nothing,
+            some => LeftUnknown::Species(some),
+        }
+    }
+
     fn not_a_name(&self, name: &str) -> NameProblem {
-        NameProblem::NotAName(self.nearest(name).map(str::to_owned))
+        let half = || self.listed_half(name);
+        NameProblem::NotAName(self.nearest(name).or_else(half).map(str::to_owned))
     }
 
     /// The scientific name of the listed species with a name, of whatever kind, that is near.

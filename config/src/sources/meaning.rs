@@ -54,6 +54,7 @@ const WORD_KEYS: &[Key] = &[
     Key("no", LIST),
     Key("absent", LIST),
     Key("present", LIST),
+    Key("totals", LIST),
 ];
 
 const PURPOSES: [(&str, Purpose); 2] = [
@@ -66,8 +67,43 @@ const RULES: [(&str, ObserverRule); 2] = [
 ];
 const NIGHTS: [(&str, Night); 2] = [("evening", Night::Evening), ("morning", Night::Morning)];
 
+/// English, German, French, Spanish, Italian, Dutch, Portuguese, Scandinavian, Polish, Finnish, and
+/// the signs for a sum.
+const TOTALS: &[&str] = &[
+    "total",
+    "totals",
+    "subtotal",
+    "sub-total",
+    "grand total",
+    "sum",
+    "sums",
+    "summe",
+    "summen",
+    "gesamt",
+    "gesamtsumme",
+    "zwischensumme",
+    "insgesamt",
+    "totaux",
+    "somme",
+    "totales",
+    "suma",
+    "totale",
+    "somma",
+    "totaal",
+    "totais",
+    "soma",
+    "summa",
+    "totalt",
+    "i alt",
+    "razem",
+    "yhteens\u{e4}",
+    "\u{3a3}",
+    "\u{2211}",
+];
+
 impl Default for Words {
     /// Words in common use, no source; absent and present are Darwin Core's `occurrenceStatus`.
+    /// Words of totals in the languages that headers are known in.
     fn default() -> Self {
         let own = |words: &[&str]| words.iter().map(|w| (*w).to_owned()).collect();
         Words {
@@ -77,6 +113,7 @@ impl Default for Words {
             no: own(&["no", "n", "false", "0", "incomplete"]),
             absent: own(&["absent"]),
             present: own(&["present"]),
+            totals: own(TOTALS),
         }
     }
 }
@@ -187,6 +224,7 @@ fn words(section: &Section<'_>) -> Words {
         no: list("no", default.no),
         absent: list("absent", default.absent),
         present: list("present", default.present),
+        totals: list("totals", default.totals),
     };
     for (a, b, names) in [
         (&words.standard, &words.targeted, "standard and targeted"),

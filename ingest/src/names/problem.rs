@@ -1,5 +1,7 @@
 //! Why a name is refused or kept back.
 
+use crate::totals::TOTALS;
+
 /// Why a cell names no species.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum NameProblem {
@@ -15,6 +17,11 @@ pub(crate) enum NameProblem {
     Doubtful,
     #[error("stands for both {0} and {1} in wingtide.toml")]
     Ambiguous(String, String),
+    /// What the cell says of each, and the species.
+    #[error("names two species, {} and {}; leave the one that was meant", .0[0], .0[1])]
+    TwoSpecies([String; 2], [String; 2]),
+    #[error("{TOTALS}")]
+    Totals,
     #[error("not a scientific name, and wingtide.toml lists no species by it{}", nearest_words(.0))]
     NotAName(Option<String>),
 }

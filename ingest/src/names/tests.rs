@@ -22,12 +22,16 @@ fn listed() -> Vec<Species> {
     ]
 }
 
+fn totals() -> TotalsWords {
+    TotalsWords::new(&config::meaning::Words::default().totals)
+}
+
 fn book() -> NameBook {
     let undecided = Undecided {
         name: "Small wader".into(),
         between: vec!["Calidris minuta".into(), "Calidris alpina".into()],
     };
-    NameBook::new(&listed(), &[undecided], false)
+    NameBook::new(&listed(), &[undecided], totals(), false)
 }
 
 fn flags(read: &ReadName) -> String {
@@ -36,6 +40,8 @@ fn flags(read: &ReadName) -> String {
         RepairKind::Spaces => 's',
         RepairKind::Tabs => 't',
         RepairKind::Subspecies => 'u',
+        RepairKind::Author => 'a',
+        RepairKind::BothNames => 'b',
         other => panic!("{other:?}"),
     };
     read.repairs.iter().map(letter).collect()
@@ -83,7 +89,7 @@ fn names_that_can_be_read() {
         assert_eq!(read.whose, species(name, listed), "{cell}");
         assert_eq!(flags(&read), mended, "{cell}");
     }
-    let two_columns = NameBook::new(&listed(), &[], true);
+    let two_columns = NameBook::new(&listed(), &[], totals(), true);
     assert_eq!(two_columns.read("Larus "), Err(NameProblem::GenusOnly));
     assert!(matches!(
         two_columns.read(" canus"),
@@ -123,6 +129,85 @@ fn names_that_cannot_be_read() {
         assert_eq!(book().read(cell), Err(expected), "{cell}");
     }
     assert!(matches!(book().read("Stint"), Err(Ambiguous(_, _))));
+}
+
+#[test]
+fn two_names_of_a_species_in_a_cell() {
+    let cases = [
+        ("Dunlin (Calidris alpina)", "Calidris alpina", "b"),
+        ("Calidris alpina (Dunlin)", "Calidris alpina", "b"),
+        ("dunlin [calidris alpina]", "Calidris alpina", "bc"),
+        ("Calidris minuta - Little Stint", "Calidris minuta", "b"),
+        ("Calidris minuta, Little Stint", "Calidris minuta", "b"),
+        ("Little Stint / Lit Stint", "Calidris minuta", "b"),
+        ("Dunlin (Calidris alpina schinzii)", "Calidris alpina", "bu"),
+        (
+            "Dunlin (Calidris alpina (Linnaeus, 1758))",
+            "Calidris alpina",
+            "ba",
+        ),
+        ("Common Tern \u{2013} Sterna hirundo", "Sterna hirundo", "b"),
+    ];
+    for (cell, name, mended) in cases {
+        let read = book().read(cell).unwrap_or_else(|e| panic!("{cell}: {e}"));
+        assert_eq!(read.whose, species(name, true), "{cell}");
+        assert_eq!(flags(&read), mended, "{cell}");
+    }
+    // a scientific name's author is no second name
+    let read = book().read("Calidris minuta (Leisler, 1812)").unwrap();
+    assert_eq!(flags(&read), "a");
+}
+
+#[test]
+fn two_names_that_disagree() {
+    let said = |cell: &str| book().read(cell).unwrap_err().to_string();
+    assert_eq!(
+        said("Dunlin (Calidris minuta)"),
+        "names two species, \"Dunlin\" (Calidris alpina) and \"Calidris minuta\"; leave the one that \
+         was meant"
+    );
+    // a species that is not listed is another one all the same, where its genus is known
+    assert_eq!(
+        said("Calidris canutus - Little Stint"),
+        "names two species, \"Calidris canutus\" and \"Little Stint\" (Calidris minuta); leave the \
+         one that was meant"
+    );
+    let near = |cell: &str| NameProblem::NotAName(Some(cell.into()));
+    for cell in ["Dunlin (Adult winter)", "Dunlin (juv.)"] {
+        assert_eq!(book().read(cell), Err(near("Dunlin")), "{cell}");
+    }
+    // neither says of what it is
+    assert_eq!(
+        book().read("Knot (Calidris canutus)"),
+        Err(NameProblem::NotAName(None))
+    );
+}
+
+#[test]
+fn words_of_totals_are_no_names() {
+    for cell in [
+        "Total",
+        "TOTAL:",
+        "Total birds",
+        "\u{3a3}",
+        "Grand total",
+        "Summe",
+    ] {
+        assert_eq!(book().read(cell), Err(NameProblem::Totals), "{cell}");
+        assert_eq!(
+            book().left_unknown(cell, &book().read(cell)),
+            LeftUnknown::Nothing
+        );
+    }
+    let named = [Species {
+        scientific: "Calidris alpina".into(),
+        names: BTreeMap::from([("en".into(), "Sum".into())]),
+        also: Vec::new(),
+        sensitive: None,
+        synonyms: Vec::new(),
+    }];
+    let book = NameBook::new(&named, &[], totals(), false);
+    assert!(book.read("sum").is_ok(), "a listed name is a name");
 }
 
 #[test]
@@ -179,6 +264,12 @@ fn what_a_row_leaves_unknown() {
         ("Little Stint?", only("Calidris minuta")),
         ("Calidris minuta/temminckii", Nothing),
         ("Calidris minuta x alpina", Nothing),
+        ("Dunlin (juv.)", only("Calidris alpina")),
+        ("Calidris canutus (Dunlin)", only("Calidris alpina")),
+        (
+            "Little Stint (Calidris alpina)",
+            Species(vec!["Calidris minuta".into(), "Calidris alpina".into()]),
+        ),
         (
             "Stint",
             Species(vec!["Calidris temminckii".into(), "Calidris alpina".into()]),
@@ -198,7 +289,7 @@ fn names_that_meant_another_species_before_a_date() {
         since: None,
         until: Some("1950-12-31".parse().unwrap()),
     });
-    let book = NameBook::new(&species, &[], false);
+    let book = NameBook::new(&species, &[], totals(), false);
     let meant = |date: &str| book.meant_on("arctic  tern", date.parse().unwrap());
     assert_eq!((meant("1950-12-31"), meant("1951-01-01")), (Some(3), None));
     let read = book.of_place(3).unwrap();
@@ -215,6 +306,6 @@ fn the_nearest_listed_species() {
         book().nearest_species("Temmincks Stint"),
         Some("Calidris temminckii")
     );
-    let empty = NameBook::new(&[], &[], false);
+    let empty = NameBook::new(&[], &[], totals(), false);
     assert_eq!(empty.nearest_species("Calidris alba"), None);
 }

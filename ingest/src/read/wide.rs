@@ -6,6 +6,7 @@ use super::rows::{Across, Row, Rows, Stream};
 use crate::cell::tidy;
 use crate::date::{self, month};
 use crate::error::{LoadError, quoted};
+use crate::totals::TotalsWords;
 use config::nearest::folded;
 use config::settings::{ACROSS_DATE, ACROSS_SPECIES, ACROSS_VALUE, Given, Source, Wide};
 use csv::ByteRecord;
@@ -40,6 +41,8 @@ struct WideRows<'t> {
     misfit: Option<(usize, usize)>,
     /// Rows without a filled cell, and the line of the first.
     empty: Option<(u64, u64)>,
+    /// Names of columns that add up the others.
+    totals: Vec<String>,
     /// Names of columns that are neither named in the settings nor read across.
     passed: Vec<String>,
 }
@@ -64,27 +67,26 @@ pub(super) fn open<'t>(
     }
     let is_kept = |place: &usize| !across.iter().any(|c| c.place == *place);
     let kept: Vec<usize> = (0..header.names.len()).filter(is_kept).collect();
-    let passed = passed(&header, &kept, named, source);
-    let rest = rest(wide, &header, whose)?;
-    let mut names: Vec<String> = kept.iter().map(|p| header.names[*p].clone()).collect();
-    names.extend(added(wide).iter().map(|name| (*name).to_owned()));
-    let columns = header.names.len();
+    let names = kept.iter().map(|p| header.names[*p].as_str());
+    let names: Vec<String> = names.chain(added(wide)).map(str::to_owned).collect();
+    let rows = WideRows {
+        inner: rows,
+        columns: header.names.len(),
+        at: across.len(),
+        across,
+        wide: wide.clone(),
+        rest: rest(wide, &header, whose)?,
+        record: ByteRecord::new(),
+        misfit: None,
+        empty: None,
+        totals: totals(&header, wide, named, source),
+        passed: passed(&header, wide, &kept, named, source),
+        kept,
+    };
     Ok(Stream {
         header: Header { names, ..header },
         separator,
-        rows: Box::new(WideRows {
-            inner: rows,
-            columns,
-            at: across.len(),
-            kept,
-            across,
-            wide: wide.clone(),
-            rest,
-            record: ByteRecord::new(),
-            misfit: None,
-            empty: None,
-            passed,
-        }),
+        rows: Box::new(rows),
     })
 }
 
@@ -102,17 +104,40 @@ fn left_out(name: &str, source: &Source) -> bool {
 }
 
 /// Columns that have a name and are not read, though nothing says that they are to be left out.
-fn passed(header: &Header, kept: &[usize], named: &[usize], source: &Source) -> Vec<String> {
+fn passed(
+    header: &Header,
+    wide: &Wide,
+    kept: &[usize],
+    named: &[usize],
+    source: &Source,
+) -> Vec<String> {
+    let totals = totals(header, wide, named, source);
     let own = kept.iter().filter(|place| !named.contains(place));
     let names = own.map(|place| tidy(&header.names[*place]).0.into_owned());
-    let passed = names.filter(|name| !name.is_empty() && !left_out(name, source));
+    let is_told = |name: &String| left_out(name, source) || totals.contains(name);
+    let passed = names.filter(|name| !name.is_empty() && !is_told(name));
     passed.collect()
 }
 
+/// Columns that have no word for a species but one for a sum.
+fn totals(header: &Header, wide: &Wide, named: &[usize], source: &Source) -> Vec<String> {
+    if !matches!(wide, Wide::Species) {
+        return Vec::new();
+    }
+    let words = TotalsWords::of(source);
+    let free = header.names.iter().enumerate();
+    let names = free.filter(|(place, _)| !named.contains(place));
+    let names = names.map(|(_, name)| tidy(name).0.into_owned());
+    let totals = names.filter(|name| words.begins(name) && !left_out(name, source));
+    totals.collect()
+}
+
 fn across(header: &Header, wide: &Wide, named: &[usize], source: &Source) -> Vec<Column> {
+    let totals = totals(header, wide, named, source);
     let columns = header.names.iter().enumerate().filter_map(|(place, name)| {
         let name = tidy(name).0.into_owned();
-        if named.contains(&place) || name.is_empty() || left_out(&name, source) {
+        let is_other = left_out(&name, source) || totals.contains(&name);
+        if named.contains(&place) || name.is_empty() || is_other {
             return None;
         }
         let date = match wide {
@@ -335,7 +360,14 @@ impl Rows for WideRows<'_> {
                 quoted(&names)
             )
         });
-        let own = passed.into_iter().chain(told);
+        let totals = std::mem::take(&mut self.totals);
+        let added_up = (!totals.is_empty()).then(|| {
+            format!(
+                "Columns of totals, which are no species and were not read: {}.",
+                quoted(&totals)
+            )
+        });
+        let own = added_up.into_iter().chain(passed).chain(told);
         self.inner.notes().into_iter().chain(own).collect()
     }
 }

@@ -142,6 +142,8 @@ pub enum RepairKind {
     EmptyCells,
     /// A name taken as what it meant on that date.
     Synonym,
+    /// Two names of one species in a cell.
+    BothNames,
 }
 
 /// Rows repaired alike in one column.
@@ -246,8 +248,6 @@ pub struct ZeroOffer {
     pub line: String,
 }
 
-impl SourceReport {
-    pub(crate) fn new(id: &str, kind: Kind, file: &str) -> Self {
 fn batches(number: u64) -> String {
     match number {
         1 => "1 batch".to_owned(),
@@ -255,6 +255,8 @@ fn batches(number: u64) -> String {
     }
 }
 
+impl SourceReport {
+    pub(crate) fn new(id: &str, kind: Kind, file: &str) -> Self {
         SourceReport {
             id: id.to_owned(),
             kind,
@@ -296,8 +298,6 @@ impl LoadReport {
         counts.map(|s| s.accepted).sum()
     }
 
-    /// Were gaps and the like settled anew over files that did not change?
-    pub(crate) fn only_settled(&self) -> bool {
     /// That names of former loads were erased, in a sentence.
     pub fn names_erased_words(&self) -> Option<String> {
         let erased = self.names_erased?;
@@ -313,6 +313,8 @@ impl LoadReport {
         ))
     }
 
+    /// Were gaps and the like settled anew over files that did not change?
+    pub(crate) fn only_settled(&self) -> bool {
         self.removed_sources.is_empty() && self.sources.iter().all(|s| s.unchanged)
     }
 

@@ -208,6 +208,7 @@ fn repair_words(kind: RepairKind) -> &'static str {
         RepairKind::Author => "author and year left out",
         RepairKind::EmptyCells => "empty cells beyond the last column",
         RepairKind::Synonym => "synonyms of their date",
+        RepairKind::BothNames => "two names of one species",
     }
 }
 

@@ -12,6 +12,7 @@ use crate::moment::{self, TimeOfDay};
 use crate::read::header::Whose;
 use crate::read::rows::Row;
 use crate::report::{EXAMPLES_KEPT, Note, Repair, RepairExample, RepairKind};
+use crate::totals::TotalsWords;
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 use config::meaning::Night;
@@ -114,6 +115,7 @@ pub(crate) struct Dates {
     /// Time zones by place of the site.
     zones: Vec<Tz>,
     night: Option<Night>,
+    totals: TotalsWords,
     /// Rows whose local date, or the date of whose night, is another than the one written.
     moved: (u64, u64),
     /// Orders that fit, by place of the cell.
@@ -140,6 +142,7 @@ impl Dates {
                 .map(|s| s.time_zone)
                 .collect(),
             night: reading.source.meaning.night,
+            totals: TotalsWords::of(reading.source),
             moved: (0, 0),
             fits: Vec::new(),
             check: OrderCheck::default(),
@@ -150,7 +153,7 @@ impl Dates {
         let written = &row.cells[self.column];
         let (order, true_dates) = (self.order, self.true_dates);
         let (latest, fits) = (self.latest, &mut self.fits);
-        let of_night = self.night.is_some();
+        let (of_night, totals) = (self.night.is_some(), &self.totals);
         let place = self.cells.place(written, |text| {
             let (tidied, stray) = tidy(text);
             let iso = true_dates && date::is_iso(&tidied);
@@ -161,7 +164,11 @@ impl Dates {
                 date::fitting(&tidied)
             });
             let order = if iso { DateOrder::YearMonthDay } else { order };
-            date_cell(&tidied, stray, (order, of_night), latest)
+            let mut cell = date_cell(&tidied, stray, (order, of_night), latest);
+            if cell.read.is_err() && totals.begins(&tidied) {
+                cell.read = Err(DateProblem::Totals);
+            }
+            cell
         });
         let fits = &self.fits[place as usize];
         self.check.row(order, fits, row.line, written);

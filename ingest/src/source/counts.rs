@@ -1,20 +1,21 @@
 //! Rows of a counts file.
 
-use super::columns::{Cell, Cells, Dates, Taken, repairs, taken};
+use super::columns::{Dates, Taken};
+use super::count_column::Counts;
 use super::looks::LooksColumns;
-use super::meaning::{VisitColumns, WordColumn};
+use super::meaning::VisitColumns;
 use super::names::SpeciesColumn;
 use super::site_column::Sites;
+use super::sums::Sums;
 use super::walk::{Fault, TakeRow, Walk, cell_text};
 use super::{CountRows, Reading, Unread};
 use crate::cell::tidy;
-use crate::count::{CountProblem, CountReader};
 use crate::error::LoadError;
-use crate::intern::Interner;
 use crate::mapping::{Finder, SiteBook};
 use crate::names::LeftUnknown;
 use crate::read::rows::Row;
 use crate::report::{Note, Repair};
+use crate::totals::{TOTALS, TotalsWords};
 use chrono::NaiveDate;
 use config::settings::CountColumns;
 use forecast::series::Count;
@@ -28,17 +29,10 @@ pub(crate) struct Reader {
     counts: Counts,
     looks: LooksColumns,
     rows: CountRows,
+    sums: Sums,
+    totals: TotalsWords,
     /// Date and site of the last row that had both.
     last: Option<(NaiveDate, u32)>,
-}
-
-struct Counts {
-    /// None where each row is a bird.
-    column: Option<usize>,
-    reader: CountReader,
-    cells: Cells<Count, CountProblem>,
-    /// True where the row says present, false where it says absent.
-    status: WordColumn<bool>,
 }
 
 impl Reader {
@@ -56,6 +50,8 @@ impl Reader {
             counts: Counts::new(reading, columns, finder)?,
             looks: LooksColumns::new(reading, finder)?,
             rows: CountRows::default(),
+            sums: Sums::default(),
+            totals: TotalsWords::of(reading.source),
             last: None,
         })
     }
@@ -134,6 +130,7 @@ impl Reader {
         self.rows.count.push(count.value);
         self.rows.visit.push(of_visit);
         self.rows.looks.push(self.looks.read(row));
+        self.sums.add(Some(name.value), count.value);
         let repaired = [
             place.date.repaired,
             place.site.repaired,
@@ -144,10 +141,15 @@ impl Reader {
         Ok(repaired.contains(&true))
     }
 
-    /// Where a row has no date, that of the rows above may be meant, and a bird of their visit.
-    fn unplaced(&mut self, row: &Row<'_>) {
-        let written = &row.cells[self.dates.column];
-        if let Some((date, site)) = self.last.filter(|_| written.trim_ascii().is_empty()) {
+    /// Where a row has no date, that of the rows above may be meant, and a bird of their visit;
+    /// unless it adds them up.
+    fn unplaced(&mut self, row: &Row<'_>, fault: Fault) -> Fault {
+        let is_blank = row.cells[self.dates.column].trim_ascii().is_empty();
+        let last = self.last.filter(|_| is_blank);
+        if is_blank && self.adds_up(row) {
+            return Fault::in_column(self.dates.column, TOTALS);
+        }
+        if let Some((date, site)) = last {
             self.rows.unread.push(Unread {
                 line: row.line as u32, // as above
                 date,
@@ -155,6 +157,43 @@ impl Reader {
                 species: None,
                 visit: Default::default(),
             });
+        }
+        fault
+    }
+
+    /// Does a row without a date add up others, by a word in it or by its number?
+    fn adds_up(&mut self, row: &Row<'_>) -> bool {
+        let site = self.sites.column();
+        let text = |column: usize| String::from_utf8_lossy(&row.cells[column]).into_owned();
+        let species = self.species.column();
+        let mut labels = site.into_iter().chain([species]);
+        if labels.any(|column| self.totals.begins(&tidy(&text(column)).0)) {
+            return true;
+        }
+        let has_site = site.is_some_and(|c| !row.cells[c].trim_ascii().is_empty());
+        let Some(birds) = self.counts.plain(row).filter(|_| !has_site) else {
+            return false;
+        };
+        if row.cells[species].trim_ascii().is_empty() {
+            return self.sums.is_of_all(birds);
+        }
+        let Some((date, _)) = self.last else {
+            return false;
+        };
+        let place = self.species.place(row, date);
+        let Some(whose) = self.species.whose(place) else {
+            return false;
+        };
+        let same = |other: u32| self.species.whose(other) == Some(whose);
+        self.sums.is_of_name(birds, same, row.across.is_some())
+    }
+
+    /// A refused row's number is added up below it, too, and a row of totals begins a new sum.
+    fn add_refused(&mut self, row: &Row<'_>, fault: &Fault) {
+        match self.counts.plain(row) {
+            _ if fault.is_totals() => self.sums.begin(),
+            Some(birds) => self.sums.add(None, Count::Exactly(birds)),
+            None => {}
         }
     }
 
@@ -187,10 +226,19 @@ struct Place {
 
 impl TakeRow for Reader {
     fn take(&mut self, row: &Row<'_>) -> Result<bool, Fault> {
-        let place = self.date_and_site(row);
-        let place = place.inspect_err(|_| self.unplaced(row))?;
+        let place = match self.date_and_site(row) {
+            Ok(place) => place,
+            Err(fault) => {
+                let fault = self.unplaced(row, fault);
+                self.add_refused(row, &fault);
+                return Err(fault);
+            }
+        };
         self.last = Some((place.local, place.site.value));
         let taken = self.take_at(row, &place);
+        if let Err(fault) = &taken {
+            self.add_refused(row, fault);
+        }
         // a bird that was not found leaves no doubt which one it was
         if taken.is_err() || self.rows.count.last() != Some(&Count::Exactly(0)) {
             let unknown = self.species.left_unknown(row, place.local, taken.is_ok());
@@ -225,112 +273,3 @@ impl TakeRow for Reader {
             .unwrap_or_else(|| cell_text(row, column))
     }
 }
-
-impl Counts {
-    fn new(
-        reading: &Reading<'_>,
-        columns: &CountColumns,
-        finder: &mut Finder<'_>,
-    ) -> Result<Self, LoadError> {
-        let meaning = &reading.source.meaning;
-        let words: [(&[String], bool); 2] = [
-            (&meaning.words.present, true),
-            (&meaning.words.absent, false),
-        ];
-        Ok(Counts {
-            column: finder.optional("count", columns.count.as_ref())?,
-            reader: CountReader::new(&columns.tokens),
-            cells: Interner::new(),
-            status: WordColumn::new(finder, "status", meaning.columns.status.as_ref(), words)?,
-        })
-    }
-
-    fn read(&mut self, row: &Row<'_>) -> Result<CountRead, Fault> {
-        let status = self.status.read(row)?;
-        let read = match self.number(row, status.value)? {
-            Some(taken) => taken,
-            None => plain(match status.value {
-                Some(false) => Count::Exactly(0),
-                _ => Count::Present,
-            }),
-        };
-        if let (Some(status), Some(column)) = (status.value, self.column)
-            && read.value.found() != Some(status)
-        {
-            let said = if status { "present" } else { "absent" };
-            return Err(Fault::in_column(
-                column,
-                format!("the row's status says {said}"),
-            ));
-        }
-        Ok(CountRead {
-            value: read.value,
-            place: read.place,
-            repaired: read.repaired || status.repaired,
-            status: status.place,
-        })
-    }
-
-    /// What the count column says; None where its cell is empty and the status is all there is.
-    fn number(
-        &mut self,
-        row: &Row<'_>,
-        status: Option<bool>,
-    ) -> Result<Option<Taken<Count>>, Fault> {
-        let Some(column) = self.column else {
-            let absent = status == Some(false);
-            return Ok(Some(plain(Count::Exactly(u32::from(!absent)))));
-        };
-        let written = &row.cells[column];
-        if let Some(birds) = self.reader.plain(written) {
-            return Ok(Some(plain(Count::Exactly(birds))));
-        }
-        if status.is_some() && written.trim_ascii().is_empty() {
-            return Ok(None);
-        }
-        let reader = &self.reader;
-        let place = self.cells.place(written, |text| {
-            let (tidied, stray) = tidy(text);
-            Cell {
-                read: reader.read(&tidied),
-                repairs: stray.repairs(),
-            }
-        });
-        taken(&self.cells, place, column).map(Some)
-    }
-
-    fn accept(&mut self, count: &CountRead, line: u64) {
-        if count.place != PLAIN {
-            self.cells.accept(count.place, line);
-        }
-        self.status.accept(count.status, line);
-    }
-
-    fn repairs(&self, finder: &Finder<'_>) -> Vec<Repair> {
-        let mut all = self.status.repairs(finder);
-        if let Some(column) = self.column {
-            let read_as = |count: &Count| count.birds().to_string();
-            all.extend(repairs(&self.cells, &finder.header.name(column), read_as));
-        }
-        all
-    }
-}
-
-/// A row's count, and the entries to be counted where the row is accepted.
-struct CountRead {
-    value: Count,
-    place: u32,
-    repaired: bool,
-    status: u32,
-}
-
-fn plain(count: Count) -> Taken<Count> {
-    Taken {
-        value: count,
-        place: PLAIN,
-        repaired: false,
-    }
-}
-
-/// Stands for a count that needed no entry.
-const PLAIN: u32 = u32::MAX;

@@ -2,10 +2,11 @@
 
 mod columns;
 pub(crate) mod coordinates;
+mod count_column;
 mod counts;
 mod days;
-mod degrees_filled;
 mod degrees;
+mod degrees_filled;
 mod effort_column;
 pub(crate) mod looks;
 mod meaning;
@@ -13,6 +14,7 @@ mod names;
 pub(crate) mod observers;
 mod order;
 mod site_column;
+mod sums;
 mod temperature;
 mod visits;
 mod walk;

@@ -9,6 +9,7 @@ use crate::mapping::Finder;
 use crate::names::{LeftUnknown, NameBook, NameProblem, ReadName, Whose};
 use crate::read::rows::Row;
 use crate::report::{Note, Repair, SpeciesTotal};
+use crate::totals::TotalsWords;
 use chrono::NaiveDate;
 use config::settings::SpeciesColumns;
 use std::collections::BTreeMap;
@@ -50,6 +51,7 @@ impl SpeciesColumn {
             book: NameBook::new(
                 &workspace.species,
                 &workspace.records.undecided,
+                TotalsWords::of(reading.source),
                 epithet.is_some(),
             ),
             cells: Interner::new(),
@@ -80,7 +82,17 @@ impl SpeciesColumn {
         }
     }
 
-    fn place(&mut self, row: &Row<'_>, date: NaiveDate) -> u32 {
+    /// The column with the name, or its first part.
+    pub(crate) fn column(&self) -> usize {
+        self.first
+    }
+
+    /// Whose birds the name at a place stands for.
+    pub(crate) fn whose(&self, place: u32) -> Option<&Whose> {
+        self.cells.value(place).read.as_ref().ok()
+    }
+
+    pub(crate) fn place(&mut self, row: &Row<'_>, date: NaiveDate) -> u32 {
         let mut cell = &row.cells[self.first];
         let simple = self.epithet.is_none() && self.qualifier.is_none() && !self.book.has_dated();
         if !simple {

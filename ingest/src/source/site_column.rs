@@ -58,6 +58,14 @@ impl Sites {
         taken(cells, place, column)
     }
 
+    /// The column that names the site.
+    pub(super) fn column(&self) -> Option<usize> {
+        match &self.from {
+            From::Column(column, _) => Some(*column),
+            From::Coordinates(_) | From::Source(_) => None,
+        }
+    }
+
     pub(super) fn last_column(&self) -> usize {
         match &self.from {
             From::Column(column, _) => *column,

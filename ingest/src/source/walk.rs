@@ -8,6 +8,7 @@ use crate::read::header::{Header, Whose};
 use crate::read::rows::Row;
 use crate::read::table::Table;
 use crate::report::{Refusal, Repair, RepairExample, RepairKind, SourceReport, of};
+use crate::totals::TOTALS;
 use std::collections::HashMap;
 
 /// Rows between two signs of progress.
@@ -31,6 +32,11 @@ impl Fault {
             reason: problem.to_string(),
             kept_back: false,
         }
+    }
+
+    /// Is the row one of totals, by what is said of it?
+    pub(crate) fn is_totals(&self) -> bool {
+        self.reason == TOTALS
     }
 
     pub(crate) fn kept_back(self, kept_back: bool) -> Self {
@@ -91,12 +97,7 @@ impl Walk<'_, '_> {
                 (self.progress)(sign);
             }
             self.report.rows += 1;
-            let sound = fits(&row, header).and_then(|()| no_fault(&row, used));
-            let sound = sound.and_then(|()| no_rows_inside(&row, separator));
-            if sound.is_err() {
-                taker.unsound(&row);
-            }
-            match sound.and_then(|()| taker.take(&row)) {
+            match taken(&row, header, used, separator, taker) {
                 Ok(repaired) => {
                     self.report.accepted += 1;
                     let stray = strays.look(&row, used);
@@ -113,6 +114,22 @@ impl Walk<'_, '_> {
         self.report.notes.append(&mut self.table.notes);
         Ok(())
     }
+}
+
+/// Takes a row, unless it has not the cells of the table.
+fn taken(
+    row: &Row<'_>,
+    header: &Header,
+    used: &[bool],
+    separator: Option<u8>,
+    taker: &mut impl TakeRow,
+) -> Result<bool, Fault> {
+    let sound = fits(row, header).and_then(|()| no_fault(row, used));
+    let sound = sound.and_then(|()| no_rows_inside(row, separator));
+    if sound.is_err() {
+        taker.unsound(row);
+    }
+    sound.and_then(|()| taker.take(row))
 }
 
 /// A row has a cell for each column; empty cells beyond them do no harm.

@@ -4,6 +4,7 @@ use super::found::{Find, Found, Series};
 use super::of_batch::{DAYS_TOLD, OfBatch, OneDay};
 use super::{Question, Suspect};
 use crate::names::NameBook;
+use crate::totals::TotalsWords;
 use chrono::Datelike;
 use config::settings::Workspace;
 use std::collections::{BTreeMap, BTreeSet, HashSet};
@@ -84,7 +85,12 @@ pub(super) fn names(batches: &[(&str, OfBatch)], workspace: &Workspace) -> Vec<S
         .iter()
         .map(|s| s.scientific.as_str())
         .collect();
-    let book = NameBook::new(&workspace.species, &workspace.records.undecided, false);
+    let book = NameBook::new(
+        &workspace.species,
+        &workspace.records.undecided,
+        TotalsWords::new(&[]), // a name of the store is one
+        false,
+    );
     let mut suspects = Vec::new();
     for (&name, found) in &by_name {
         let (Some((source, day)), false) = (found, listed.contains(name)) else {

@@ -39,12 +39,23 @@ fn built(table: &Generated, ranges: &[Range<usize>]) -> (Built, Vec<Told>) {
 
 /// Lines of refused rows in each file.
 fn refused(report: &LoadReport, files: usize) -> Vec<Vec<u64>> {
+    refused_lines(report, files, |_| true)
+}
+
+/// Lines of those that are told to add up others.
+fn totals_told(report: &LoadReport, files: usize) -> Vec<Vec<u64>> {
+    refused_lines(report, files, |reason| {
+        reason == "a row of totals, not a visit"
+    })
+}
+
+fn refused_lines(report: &LoadReport, files: usize, meant: impl Fn(&str) -> bool) -> Vec<Vec<u64>> {
     let rows = &report.sources[0].refused;
     let of = |number: usize| {
         let name = format!("counts/{number}.csv");
         let own = rows
             .iter()
-            .filter(|r| files == 1 || r.file.as_ref() == Some(&name));
+            .filter(|r| meant(&r.reason) && (files == 1 || r.file.as_ref() == Some(&name)));
         own.map(|r| r.line).collect()
     };
     (1..=files).map(of).collect()
@@ -78,6 +89,8 @@ fn check(table: &Generated, ranges: &[Range<usize>]) -> Result<(), TestCaseError
     prop_assert_eq!(source.accepted, accepted, "{}", &report);
     let lines: Vec<Vec<u64>> = told.iter().map(|t| t.refused.clone()).collect();
     prop_assert_eq!(refused(&report, ranges.len()), lines, "{}", &report);
+    let totals: Vec<Vec<u64>> = told.iter().map(|t| t.totals.clone()).collect();
+    prop_assert_eq!(totals_told(&report, ranges.len()), totals, "{}", &report);
     prop_assert_eq!(source.rows, source.accepted + source.refused.len() as u64);
     prop_assert_eq!(source.blank_rows, told.iter().map(|t| t.blank).sum::<u64>());
     prop_assert_eq!(

@@ -65,6 +65,15 @@ const BAD_COUNTS: &[&str] = &[
     "1e9",
     "#DIV/0!",
 ];
+/// What rows that add up others begin with.
+const TOTALS: &[&str] = &[
+    "Total",
+    "TOTAL:",
+    "Sum",
+    "sub-total ",
+    "Gesamt 2021",
+    "Summe",
+];
 const REMARKS: &[&str] = &[
     "",
     "",
@@ -98,8 +107,8 @@ pub enum Line {
     Blank,
     /// The header once more, as where exports were pasted below one another.
     Header,
-    /// A sum below the rows.
-    Total,
+    /// A sum below the rows: the cell, of the first three, that says so, and its word.
+    Total(usize, String),
     /// Fewer cells than the header has, or more.
     Cut,
     Longer,
@@ -227,7 +236,7 @@ fn line() -> impl Strategy<Value = Line> {
         1 => (0..30_usize).prop_map(Line::Again),
         1 => Just(Line::Blank),
         1 => Just(Line::Header),
-        1 => Just(Line::Total),
+        1 => (0..3_usize, text(TOTALS)).prop_map(|(cell, word)| Line::Total(cell, word)),
         1 => Just(Line::Cut),
         1 => Just(Line::Longer),
     ]

@@ -24,6 +24,8 @@ pub struct Told {
     pub accepted: u64,
     /// Lines of refused rows, in order.
     pub refused: Vec<u64>,
+    /// Lines of those among them that add up others.
+    pub totals: Vec<u64>,
     pub blank: u64,
     pub headers: u64,
     pub stored: Vec<Stored>,
@@ -57,9 +59,10 @@ pub fn file(table: &Generated, range: Range<usize>) -> (Vec<u8>, Told) {
                 page.header();
                 told.headers += 1;
             }
-            Line::Total => {
-                page.filled("Total");
+            Line::Total(cell, word) => {
+                page.totals(*cell, word);
                 told.refused.push(line);
+                told.totals.push(line);
             }
             Line::Cut => {
                 page.row(&["2024-05-11".to_owned(), "Long Bank".to_owned()]);
@@ -173,10 +176,16 @@ impl<'s> Page<'s> {
         self.row(&self.arranged(&names));
     }
 
-    /// A row with a word for its date and one number.
-    fn filled(&mut self, word: &str) {
+    /// A row with a word for its date, place or species, and one number. A wide table has no
+    /// column for the species.
+    fn totals(&mut self, cell: usize, word: &str) {
+        let labels = if self.shape.wide { 2 } else { 3 };
+        let cell = cell % labels;
         let mut cells = vec![String::new(); self.columns()];
-        cells[0] = word.to_owned();
+        for (place, before) in ["2024-05-11", "Long Bank"].iter().take(cell).enumerate() {
+            cells[place] = (*before).to_owned();
+        }
+        cells[cell] = word.to_owned();
         cells[3] = "999".to_owned();
         self.row(&self.arranged(&cells));
     }
