@@ -113,6 +113,51 @@ fn a_file_that_tells_its_places_loads_at_once() {
     assert!(text.contains("region = \"western-palearctic\""), "{text}");
 }
 
+/// Rows with names that the shipped sets do not have.
+const OWN_NAMES: &str = "Date,Bird,Count\n2024-05-01,Wheatear,2\n2024-05-01,Dunlim,3\n\
+    2024-05-02,Dunlin,7\n2024-05-02,Snow Buntng,1\n2024-05-03,Dunlin (Calidris alpina),9\n\
+    2024-05-03,Sea Lark,4\n";
+
+#[test]
+fn names_of_no_set_are_those_of_the_demo_or_of_the_workspace_around() {
+    let (workspace, said) = proposed("counts.csv", OWN_NAMES);
+    let out = said.works();
+    for told in [
+        "Calidris alpina, Dunlin (2 rows)",
+        "Oenanthe oenanthe, Northern Wheatear, in the file: Wheatear (1 rows)",
+        "\"Snow Buntng\" (1 rows); the nearest is \"Snow Bunting\"",
+        "\"Dunlim\" (1 rows); the nearest is \"Dunlin\"",
+        "\"Sea Lark\" (1 rows)",
+    ] {
+        assert!(out.contains(told), "{told}\n{out}");
+    }
+    let text = settings(&workspace);
+    for lines in [
+        "# If it is meant, write under \"Calidris alpina\" above:\n# also = [\"Dunlim\"]\n",
+        "# If it is meant, take the # from these lines:\n# [[species]]\n\
+         # scientific = \"Plectrophenax nivalis\"\n# names = { en = \"Snow Bunting\" }\n\
+         # also = [\"Snow Buntng\"]\n",
+        "# [[species]]\n# scientific = \"Genus epithet\"\n# also = [\"Sea Lark\"]\n",
+    ] {
+        assert!(text.contains(lines), "{lines}\n{text}");
+    }
+    // the folder of the file is a workspace that knows the bird
+    let around = Workspace::empty().with("counts.csv", OWN_NAMES);
+    let own = "[workspace]\nname = \"Skerrow Ness\"\n[[site]]\nid = \"bank\"\nname = \"Bank\"\n\
+        latitude = 54.63\nlongitude = -0.41\ntime_zone = \"Europe/London\"\n\
+        region = \"western-palearctic\"\n[[species]]\nscientific = \"Calidris alpina\"\n\
+        names = { en = \"Dunlin\" }\nalso = [\"Sea Lark\"]\n[[source]]\nid = \"counts\"\n\
+        kind = \"counts\"\nfile = \"counts.csv\"\n\
+        columns = { date = \"Date\", species = \"Bird\", count = \"Count\" }\n";
+    let around = around.with("wingtide.toml", own);
+    let into = Workspace::empty();
+    let (dir, file) = (into.path(""), around.path("counts.csv"));
+    let (dir, file) = (dir.to_str().expect("plain"), file.to_str().expect("plain"));
+    typed(&["new", dir, "--from", file]).works();
+    let text = settings(&into);
+    assert!(text.contains("also = [\"Sea Lark\"]") && !text.contains("# also = [\"Sea Lark\"]"));
+}
+
 #[test]
 fn dates_that_read_both_ways_are_left_open() {
     let csv = "Day\tBird\tHow many\n01/02/2024\tDunlin\t3\n03/04/2024\tDunlin\t5\n";

@@ -13,6 +13,7 @@ mod top;
 mod words;
 
 use columns::Columns;
+use config::settings::Species;
 use names::Names;
 use sheet::Sheet;
 use sites::FoundSite;
@@ -65,7 +66,8 @@ pub enum ProposeError {
 }
 
 /// Reads `file` and proposes settings for it; `named` is how they are to name it, and `time_zone`
-/// the zone to propose, such as that of this computer.
+/// the zone to propose, such as that of this computer. `species` are known besides those of the
+/// shipped look-alike sets.
 ///
 /// # Errors
 ///
@@ -74,9 +76,10 @@ pub fn propose(
     file: &Path,
     named: &str,
     time_zone: Option<&str>,
+    species: &[Species],
 ) -> Result<Proposal, ProposeError> {
     let sheet = Sheet::read(file)?;
-    let known = names::known();
+    let known = names::known(species);
     let columns = Columns::choose(&sheet, &known);
     Ok(Proposal {
         file: named.to_owned(),

@@ -4,30 +4,68 @@
 use super::columns::{Columns, SpeciesAt};
 use super::sheet::Sheet;
 use crate::cell::tidy;
+use crate::names::two_names;
 use config::nearest::{folded, nearest};
+use config::settings::Species;
 use std::collections::{BTreeMap, HashMap};
 
-/// Species that the program knows, by folded name: scientific name and English one.
+/// A species: scientific name and English one.
+type Meant = (String, Option<String>);
+
+/// Species that the program knows, by folded name.
+#[derive(Default)]
 pub(super) struct Known {
-    by_name: HashMap<String, (String, Option<String>)>,
+    by_name: HashMap<String, Meant>,
     written: Vec<String>,
 }
 
-/// The species of the shipped sets, by every name that the sets give them.
-pub(super) fn known() -> Known {
-    let (mut by_name, mut written) = (HashMap::new(), Vec::new());
+/// The species of the shipped sets and those listed, by every name that they are given there.
+pub(super) fn known(listed: &[Species]) -> Known {
+    let mut known = Known::default();
     // The sets are tested before they ship; without them names are merely not resolved.
     for set in config::look_alikes::shipped().unwrap_or_default() {
         for member in set.members {
             let meant = (member.species.clone(), member.names.get("en").cloned());
             let names = member.names.values().chain([&member.species]);
-            for name in names {
-                by_name.insert(folded(name), meant.clone());
-                written.push(name.clone());
-            }
+            known.learn(names.map(String::as_str), &meant);
         }
     }
-    Known { by_name, written }
+    for species in listed {
+        let meant = (species.scientific.clone(), species.names.get("en").cloned());
+        known.learn(species.all_names(), &meant);
+    }
+    known
+}
+
+impl Known {
+    /// A name that is known keeps what it means.
+    fn learn<'n>(&mut self, names: impl Iterator<Item = &'n str>, meant: &Meant) {
+        for name in names {
+            let entry = self.by_name.entry(folded(name));
+            entry.or_insert_with(|| {
+                self.written.push(name.to_owned());
+                meant.clone()
+            });
+        }
+    }
+
+    fn of(&self, name: &str) -> Option<&Meant> {
+        self.by_name.get(&folded(name))
+    }
+
+    /// What a name means: one that is known, a scientific one, or two that agree.
+    fn meant(&self, name: &str) -> Option<Meant> {
+        let scientific = |name: &str| {
+            let scientific = binomial(name)?;
+            let english = self.of(&scientific).and_then(|known| known.1.clone());
+            Some((scientific, english))
+        };
+        let alone = |name: &str| self.of(name).cloned().or_else(|| scientific(name));
+        alone(name).or_else(|| {
+            let (a, b, _) = two_names(name)?;
+            alone(a).filter(|meant| alone(b).is_some_and(|other| other.0 == meant.0))
+        })
+    }
 }
 
 /// Is it a name that means a species?
@@ -49,7 +87,15 @@ pub(super) struct FoundSpecies {
 pub(super) struct Unresolved {
     pub(super) written: String,
     pub(super) rows: usize,
-    pub(super) nearest: Option<String>,
+    pub(super) nearest: Option<Near>,
+}
+
+/// The known name that is nearest to one that is not known.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Near {
+    pub(super) name: String,
+    pub(super) scientific: String,
+    pub(super) english: Option<String>,
 }
 
 /// All names of the file.
@@ -72,23 +118,14 @@ impl Names {
     }
 
     fn take(&mut self, written: String, rows: usize, known: &Known) {
-        if is_of_none(&written) {
+        let meant = known.meant(&written);
+        if is_of_none(&written) && (meant.is_none() || binomial(&written).is_some()) {
             self.of_none.push((written, rows));
             return;
         }
-        let meant = known.by_name.get(&folded(&written)).cloned();
-        let meant = meant.or_else(|| {
-            let scientific = binomial(&written)?;
-            let english = known
-                .by_name
-                .get(&folded(&scientific))
-                .and_then(|k| k.1.clone());
-            Some((scientific, english))
-        });
         let Some((scientific, english)) = meant else {
-            let near = nearest(&written, known.written.iter().map(String::as_str));
             self.unresolved.push(Unresolved {
-                nearest: near.map(str::to_owned),
+                nearest: near(&written, known),
                 written,
                 rows,
             });
@@ -102,11 +139,26 @@ impl Names {
             .flatten()
             .any(|n| folded(n) == folded(&written));
         let trinomial = binomial(&written).as_ref() == Some(&scientific);
-        if !said && !trinomial && !found.also.iter().any(|a| folded(a) == folded(&written)) {
+        let twofold = known.of(&written).is_none() && two_names(&written).is_some();
+        if !said
+            && !trinomial
+            && !twofold
+            && !found.also.iter().any(|a| folded(a) == folded(&written))
+        {
             found.also.push(written);
         }
         found.english = english;
     }
+}
+
+fn near(written: &str, known: &Known) -> Option<Near> {
+    let name = nearest(written, known.written.iter().map(String::as_str))?;
+    let (scientific, english) = known.of(name)?.clone();
+    Some(Near {
+        name: name.to_owned(),
+        scientific,
+        english,
+    })
 }
 
 /// Different names with their rows, the most frequent first.

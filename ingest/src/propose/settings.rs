@@ -1,7 +1,7 @@
 //! The proposal as a commented `wingtide.toml`.
 
 use super::columns::{Count, SpeciesAt};
-use super::names::FoundSpecies;
+use super::names::{FoundSpecies, Unresolved};
 use super::sites::FoundSite;
 use super::{FILL_IN, Proposal, region};
 use crate::date::order_name;
@@ -75,18 +75,7 @@ impl Proposal {
     fn unresolved(&self) -> String {
         let mut text = String::new();
         for name in &self.names.unresolved {
-            let near = name
-                .nearest
-                .as_ref()
-                .map_or_else(String::new, |n| format!("; the nearest known is {n}"));
-            let _ = write!(
-                text,
-                "# {} ({} rows) means no species that is known here{near}.\n\
-                 # [[species]]\n# scientific = \"Genus epithet\"\n# also = [{}]\n\n",
-                quoted(&name.written),
-                name.rows,
-                quoted(&name.written)
-            );
+            text += &self.unknown(name);
         }
         for (name, rows) in &self.names.of_none {
             let _ = writeln!(
@@ -99,6 +88,38 @@ impl Proposal {
             text.push('\n');
         }
         text
+    }
+
+    /// A name that nobody here knows, with the lines that would make it known.
+    fn unknown(&self, name: &Unresolved) -> String {
+        let written = quoted(&name.written);
+        let said = format!(
+            "# {written} ({} rows) means no species that is known here",
+            name.rows
+        );
+        let Some(near) = &name.nearest else {
+            return format!(
+                "{said}. Name it:\n# [[species]]\n# scientific = \"Genus epithet\"\n\
+                 # also = [{written}]\n\n"
+            );
+        };
+        let (nearest, scientific) = (quoted(&near.name), quoted(&near.scientific));
+        let said = format!("{said}; the nearest known is {nearest}.\n");
+        if let Some(found) = self.names.species.get(&near.scientific) {
+            let also = found.also.iter().chain([&name.written]);
+            let also: Vec<String> = also.map(|name| quoted(name)).collect();
+            return format!(
+                "{said}# If it is meant, write under {scientific} above:\n# also = [{}]\n\n",
+                also.join(", ")
+            );
+        }
+        let english = near.english.as_ref().map_or_else(String::new, |english| {
+            format!("# names = {{ en = {} }}\n", quoted(english))
+        });
+        format!(
+            "{said}# If it is meant, take the # from these lines:\n# [[species]]\n\
+             # scientific = {scientific}\n{english}# also = [{written}]\n\n"
+        )
     }
 
     fn source(&self) -> String {

@@ -104,13 +104,16 @@ impl Proposal {
             )?;
         }
         more(f, names.species.len())?;
-        let unknown = names.unresolved.iter().map(|u| (&u.written, u.rows));
+        let unknown = names.unresolved.iter().map(|u| {
+            let near = u.nearest.as_ref().map(|near| near.name.as_str());
+            (&u.written, u.rows, near)
+        });
         list(
             f,
             "names of no species known here, to be filled in",
             unknown,
         )?;
-        let of_none = names.of_none.iter().map(|(name, rows)| (name, *rows));
+        let of_none = names.of_none.iter().map(|(name, rows)| (name, *rows, None));
         list(
             f,
             "names of no one species, which will be kept back",
@@ -122,15 +125,16 @@ impl Proposal {
 fn list<'n>(
     f: &mut fmt::Formatter<'_>,
     what: &str,
-    names: impl ExactSizeIterator<Item = (&'n String, usize)>,
+    names: impl ExactSizeIterator<Item = (&'n String, usize, Option<&'n str>)>,
 ) -> fmt::Result {
     let number = names.len();
     if number == 0 {
         return Ok(());
     }
     writeln!(f, "  {what}: {number}")?;
-    for (name, rows) in names.take(SHOWN) {
-        writeln!(f, "    \"{name}\" ({} rows)", grouped(rows as u64))?;
+    for (name, rows, near) in names.take(SHOWN) {
+        let near = near.map_or_else(String::new, |near| format!("; the nearest is \"{near}\""));
+        writeln!(f, "    \"{name}\" ({} rows){near}", grouped(rows as u64))?;
     }
     more(f, number)
 }

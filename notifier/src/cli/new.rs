@@ -2,6 +2,8 @@
 
 use super::args::New;
 use super::{Failure, Streams};
+use crate::demo;
+use config::settings::Species;
 use ingest::propose::{FILL_IN, Proposal, propose};
 use std::fs;
 use std::io::{ErrorKind, Write};
@@ -54,7 +56,18 @@ fn proposed(dir: &Path, file: &Path) -> Result<Proposal, Failure> {
         file,
         &named.display().to_string(),
         zone.as_deref(),
+        &listed_species(&from),
     )?)
+}
+
+/// The species of a workspace in which the file lies, then those of the demo: people's own words
+/// for a bird go before ours.
+fn listed_species(file: &Path) -> Vec<Species> {
+    let around = file.parent().map(config::load);
+    let own = around.and_then(Result::ok).map(|around| around.species);
+    let mut species = own.unwrap_or_default();
+    species.extend(demo::listed_species());
+    species
 }
 
 fn next(dir: &Path, proposal: Option<&Proposal>) -> String {

@@ -7,7 +7,10 @@ use super::visits::DrawnVisit;
 use super::weather::Weather;
 use super::writing;
 use chrono::{Duration, NaiveDate};
+use config::settings::Species;
 use std::fmt::Write;
+use std::io::ErrorKind;
+use std::path::Path;
 
 const WORKSPACE: &str = include_str!("wingtide.toml");
 /// A common year followed by another, so that stays over New Year meet no leap day.
@@ -43,6 +46,14 @@ impl DemoFiles {
             ("truth.csv", &self.truth),
         ]
     }
+}
+
+/// The species that the demo lists, with the names that people know them by.
+pub fn listed_species() -> Vec<Species> {
+    let no_files = |_: &Path| Err(ErrorKind::NotFound.into());
+    let workspace = config::parse(WORKSPACE, Path::new(""), no_files);
+    // its settings are tested before they ship
+    workspace.map_or_else(|_| Vec::new(), |workspace| workspace.species)
 }
 
 pub(super) fn render(

@@ -15,7 +15,7 @@ mod writing;
 #[cfg(test)]
 mod tests;
 
-pub use files::DemoFiles;
+pub use files::{DemoFiles, listed_species};
 pub use truth::{
     DUNE_WOOD, Gap, LONG_BANK, SITES, Shape, TERN_LAGOON, TruePassage, TrueSite, TrueSpecies,
     TrueWeather, Truth, Warmth, truth,
