@@ -83,7 +83,7 @@ fn read_one(section: &Section<'_>, ids: &mut Ids, species: &[Species]) -> Option
 }
 
 /// Paths of the service's other pages, which a site of that id would never be seen behind.
-const TAKEN: [&str; 9] = [
+const TAKEN: [&str; 10] = [
     "api",
     "choices",
     "confirm",
@@ -91,6 +91,7 @@ const TAKEN: [&str; 9] = [
     "keeper",
     "leave",
     "metrics",
+    "plan",
     "practice",
     "subscribe",
 ];

@@ -1,17 +1,21 @@
 //! `wingtide plan`
 
+mod keeping;
+
 use super::args::Plan as PlanArgs;
 use super::session::{LoadedSite, Session, today};
 use super::{Failure, Streams, print_json};
+use crate::guidance::SiteView;
 use crate::plan::choosing::{PlanSite, plan};
+use crate::plan::sheet::Dress;
 use crate::plan::targets::Wanted;
 use crate::plan::tides::Tides;
-use crate::plan::{
-    Enough, Plan, PlanError, Request, calendar, document, kept, sheet, table, targets, text,
-};
+use crate::plan::{Enough, Plan, PlanError, Request, document, kept, sheet, table, targets, text};
 use crate::whole_file;
 use chrono::{NaiveDate, Utc};
 use config::settings::{PlanSettings, Site};
+use ingest::store::Sighting;
+use keeping::Made;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -33,7 +37,8 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
     let kept = args.keep || args.ics.is_some() || args.sheets.is_some();
     look_back(args, sites[0], kept, streams)?;
     let request = request(args, settings, sites[0]);
-    let sites: Vec<PlanSite> = loaded.iter().map(plan_site).collect();
+    let of_site = |s| plan_site(LoadedSite::view(s), &s.history.targeted);
+    let sites: Vec<PlanSite> = loaded.iter().map(of_site).collect();
     let targets = wanted(&session, &sites, args, settings, streams)?;
     let tides = args.tides.as_ref().or(settings.tides.as_ref());
     let tides = tides.map(|file| Tides::read(file)).transpose()?;
@@ -44,11 +49,18 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         &sites,
         &targets,
         tides.as_ref(),
-        &before,
+        &before.entries,
     )?;
     files(args, &plan, &sites)?;
     if kept {
-        keep(&session, args, &plan, before)?;
+        let made = Made {
+            session: &session,
+            request: &request,
+            sites: &loaded,
+            targets: &targets,
+            tides: tides.as_ref(),
+        };
+        made.keep(args, &plan, before, Utc::now())?;
     }
     match args.json {
         true => print_json(&document::document(&plan), streams.out)?,
@@ -133,14 +145,14 @@ fn as_of(today: NaiveDate, from: NaiveDate, to: NaiveDate) -> NaiveDate {
     if today > to { from } else { today }
 }
 
-fn plan_site<'a>(loaded: &'a LoadedSite<'a>) -> PlanSite<'a> {
-    let mut visited: Vec<NaiveDate> = loaded.history.visits.iter().map(|v| v.date).collect();
-    visited.extend(loaded.history.targeted.iter().map(|t| t.date));
+fn plan_site<'a>(view: SiteView<'a>, targeted: &'a [Sighting]) -> PlanSite<'a> {
+    let mut visited: Vec<NaiveDate> = view.visits.iter().map(|v| v.date).collect();
+    visited.extend(targeted.iter().map(|t| t.date));
     visited.sort_unstable();
     visited.dedup();
     PlanSite {
-        view: loaded.view(),
-        targeted: &loaded.history.targeted,
+        view,
+        targeted,
         visited,
     }
 }
@@ -182,24 +194,11 @@ fn files(args: &PlanArgs, plan: &Plan, sites: &[PlanSite]) -> Result<(), Failure
         write(path, &table::csv(plan)?)?;
     }
     if let Some(path) = &args.sheets {
-        write(path, sheet::page(plan, sites)?.as_bytes())?;
+        let views: Vec<&SiteView> = sites.iter().map(|s| &s.view).collect();
+        let page = sheet::page(plan, &views, &Dress::Alone)?;
+        write(path, page.as_bytes())?;
     }
     Ok(())
-}
-
-/// The calendar comes before the kept plan: should it fail, nothing is counted on.
-fn keep(
-    session: &Session,
-    args: &PlanArgs,
-    plan: &Plan,
-    before: Vec<kept::Entry>,
-) -> Result<(), Failure> {
-    let workspace = &session.workspace;
-    let after = kept::after(before, plan, Utc::now());
-    if let Some(path) = &args.ics {
-        write(path, calendar::calendar(workspace, &after).as_bytes())?;
-    }
-    Ok(kept::write(&workspace.root, &after)?)
 }
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {

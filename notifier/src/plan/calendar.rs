@@ -6,11 +6,44 @@ use crate::words;
 use chrono::{DateTime, Duration, Utc};
 use config::settings::Workspace;
 use icalendar::{Calendar, Component, Event, EventLike, EventStatus, Property};
+use std::borrow::Cow;
 
-/// The calendar of entries. Times are UTC, so that no table of time zones is needed; a visit
-/// without a time takes its whole day. Whoever follows it may be anybody: a sensitive site has no
-/// name in it, nor words of its keeper's.
-pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
+/// An entry with what is said of its site.
+pub struct Row<'a> {
+    /// The entry.
+    pub entry: Cow<'a, Entry>,
+    /// How the site is called.
+    pub place: &'a str,
+    /// What its keeper says of it.
+    pub cautions: Option<&'a str>,
+}
+
+/// The entries as anybody may follow them: a sensitive site has no name, nor words of its keeper's,
+/// nor a time, since it begins at a sunrise that tells where it lies.
+pub fn rows<'a>(workspace: &'a Workspace, entries: &'a [Entry]) -> Vec<Row<'a>> {
+    let row = |entry: &'a Entry| match workspace.site(&entry.site) {
+        None => Row {
+            entry: Cow::Borrowed(entry),
+            place: entry.site.as_str(),
+            cautions: None,
+        },
+        Some(site) if site.sensitive.is_some() => Row {
+            entry: Cow::Owned(entry.clone().without_time()),
+            place: UNNAMED,
+            cautions: None,
+        },
+        Some(site) => Row {
+            entry: Cow::Borrowed(entry),
+            place: &site.name,
+            cautions: site.cautions.as_deref(),
+        },
+    };
+    entries.iter().map(row).collect()
+}
+
+/// The calendar of that name. Times are UTC, so that no table of time zones is needed; a visit
+/// without a time takes its whole day.
+pub fn calendar(name: &str, rows: &[Row]) -> String {
     let mut calendar = Calendar::empty();
     for (name, value) in [
         ("VERSION", "2.0"),
@@ -19,21 +52,15 @@ pub fn calendar(workspace: &Workspace, entries: &[Entry]) -> String {
     ] {
         calendar.append_property(Property::new(name, value));
     }
-    calendar.name(&format!("{}: planned visits", workspace.name));
-    for entry in entries {
-        calendar.push(event(workspace, entry));
+    calendar.name(&format!("{name}: planned visits"));
+    for row in rows {
+        calendar.push(event(row));
     }
     folded(&words::plain_spaces(&calendar.to_string()))
 }
 
-fn event(workspace: &Workspace, entry: &Entry) -> Event {
-    let site = workspace.site(&entry.site);
-    let open = site.filter(|s| s.sensitive.is_none());
-    let name = match (site, open) {
-        (_, Some(open)) => open.name.as_str(),
-        (Some(_), None) => UNNAMED,
-        (None, None) => entry.site.as_str(),
-    };
+fn event(row: &Row) -> Event {
+    let (entry, name) = (&row.entry, row.place);
     let mut event = Event::new();
     event
         .uid(&format!("{}@wingtide", entry.uid))
@@ -46,18 +73,13 @@ fn event(workspace: &Workspace, entry: &Entry) -> Event {
             false => EventStatus::Confirmed,
         });
     event.append_property(Property::new("LAST-MODIFIED", stamp(entry.changed)));
-    let cautions = open.and_then(|s| s.cautions.clone());
-    let words = [
-        Some(entry.words.clone()),
-        cautions,
-        Some(REMINDER.to_owned()),
+    let said = [
+        entry.words.as_str(),
+        row.cautions.unwrap_or_default(),
+        REMINDER,
     ];
-    let words: Vec<String> = words
-        .into_iter()
-        .flatten()
-        .filter(|w| !w.is_empty())
-        .collect();
-    event.description(&words.join("\n"));
+    let said: Vec<&str> = said.into_iter().filter(|w| !w.is_empty()).collect();
+    event.description(&said.join("\n"));
     match (entry.begin, entry.end) {
         (Some(begin), Some(end)) => event.starts(begin).ends(end),
         _ => event

@@ -42,30 +42,39 @@ pub fn plan(
     check(request, sites, targets)?;
     let ground = Ground::of(request, sites, targets, kept)?;
     let choice = Choice::of(request, sites, &ground)?;
-    let telling = Telling {
+    Telling {
         request,
         settings,
         sites,
         ground: &ground,
         choice: &choice,
         tides,
-    };
-    let site = |s: &PlanSite| (s.view.site.id.clone(), s.view.site.name.clone());
-    let mut plan = Plan {
-        from: request.from,
-        to: request.to,
-        today: request.today,
-        sites: sites.iter().map(site).collect(),
-        visits: telling.visits()?,
-        targets: told(sites, targets, &ground, &choice),
-        expected: ground.reach.value(&choice.places),
-        at_most: choice.at_most,
-        sure: choice.sure,
-        unwatched: ground.unwatched,
-        candidates: ground.candidates.len(),
-    };
-    in_order(&mut plan);
-    Ok(plan)
+    }
+    .plan(targets)
+}
+
+impl Telling<'_> {
+    /// The whole plan.
+    pub(super) fn plan(&self, targets: &[Wanted]) -> Result<Plan, PlanError> {
+        let (request, sites, ground, choice) = (self.request, self.sites, self.ground, self.choice);
+        let site = |s: &PlanSite| (s.view.site.id.clone(), s.view.site.name.clone());
+        let mut plan = Plan {
+            from: request.from,
+            to: request.to,
+            today: request.today,
+            sites: sites.iter().map(site).collect(),
+            visits: self.visits()?,
+            targets: told(sites, targets, ground, choice),
+            expected: ground.reach.value(&choice.places),
+            at_most: choice.at_most,
+            sure: choice.sure,
+            unwatched: ground.unwatched,
+            candidates: ground.candidates.len(),
+            parted: false,
+        };
+        in_order(&mut plan);
+        Ok(plan)
+    }
 }
 
 fn check(request: &Request, sites: &[PlanSite], targets: &[Wanted]) -> Result<(), PlanError> {

@@ -12,14 +12,19 @@ pub fn document(plan: &Plan) -> Value {
         "to": plan.to,
         "today": plan.today,
         "sites": plan.sites.iter().map(|(id, _)| id).collect::<Vec<_>>(),
-        "expected": plan.expected,
+        "expected": whole(plan, plan.expected),
         "at_most": plan.at_most,
         "sure": plan.sure,
         "dates_to_choose_from": plan.candidates,
         "unwatched_dates": plan.unwatched,
         "visits": plan.visits.iter().map(|v| visit(plan, v)).collect::<Vec<_>>(),
-        "targets": plan.targets.iter().map(target).collect::<Vec<_>>(),
+        "targets": plan.targets.iter().map(|t| target(plan, t)).collect::<Vec<_>>(),
     })
+}
+
+/// What was worked out over all visits to come, as long as they are all there.
+fn whole(plan: &Plan, value: f64) -> Option<f64> {
+    (!plan.parted).then_some(value)
 }
 
 fn visit(plan: &Plan, visit: &Planned) -> Value {
@@ -28,7 +33,7 @@ fn visit(plan: &Plan, visit: &Planned) -> Value {
         json!({
             "species": plan.targets[p.target].species,
             "chance": p.chance,
-            "lost": p.lost,
+            "lost": whole(plan, p.lost),
         })
     });
     json!({
@@ -40,20 +45,20 @@ fn visit(plan: &Plan, visit: &Planned) -> Value {
         "sunset": visit.start.sun.map(|s| time(s.1)),
         "high_water": visit.start.high_water.map(|t| time(t.time)),
         "for": purpose.collect::<Vec<_>>(),
-        "lost_without": visit.lost,
+        "lost_without": whole(plan, visit.lost),
         "rain_date": visit.rain.date().map(|r| r.0),
-        "lost_by_rain": visit.rain.date().map(|r| r.1),
+        "lost_by_rain": visit.rain.date().and_then(|r| whole(plan, r.1)),
         "no_rain_date": visit.rain.why().map(|why| words::plain_spaces(&why.words())),
     })
 }
 
-fn target(target: &Target) -> Value {
+fn target(plan: &Plan, target: &Target) -> Value {
     json!({
         "species": target.species,
         "name": target.name,
         "weight": target.weight,
         "found_on": target.found,
-        "chance": target.chance,
+        "chance": whole(plan, target.chance),
         "visits_for_80": target.needed.map(|n| n[0]),
         "visits_for_90": target.needed.map(|n| n[1]),
         "visits_for_95": target.needed.map(|n| n[2]),

@@ -38,10 +38,32 @@ pub struct Entry {
     pub words: String,
 }
 
+/// What is kept.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Kept {
+    /// The visits, in order of date.
+    pub entries: Vec<Entry>,
+    /// What may be told of them, plan by plan; an earlier version kept nothing of it.
+    pub plans: Vec<Plan>,
+}
+
+impl Entry {
+    /// Without a time: it takes its whole day.
+    pub fn without_time(self) -> Self {
+        Entry {
+            begin: None,
+            end: None,
+            ..self
+        }
+    }
+}
+
 #[derive(Debug, Serialize, Deserialize)]
 struct File {
     version: u32,
     entries: Vec<Entry>,
+    #[serde(default)]
+    plans: Vec<Plan>,
 }
 
 /// Where the plan of a workspace is kept.
@@ -53,11 +75,11 @@ pub fn place(workspace_root: &Path) -> PathBuf {
 ///
 /// # Errors
 /// [`PlanError::Kept`] for a file that does not read.
-pub fn read(workspace_root: &Path) -> Result<Vec<Entry>, PlanError> {
+pub fn read(workspace_root: &Path) -> Result<Kept, PlanError> {
     let path = place(workspace_root);
     let text = match std::fs::read_to_string(&path) {
         Ok(text) => text,
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Kept::default()),
         Err(e) => {
             let cause = e.to_string();
             return Err(PlanError::Kept { path, cause });
@@ -65,7 +87,10 @@ pub fn read(workspace_root: &Path) -> Result<Vec<Entry>, PlanError> {
     };
     let file: Result<File, _> = serde_json::from_str(&text);
     let cause = match file {
-        Ok(file) if file.version == VERSION => return Ok(file.entries),
+        Ok(file) if file.version == VERSION => {
+            let (entries, plans) = (file.entries, file.plans);
+            return Ok(Kept { entries, plans });
+        }
         Ok(file) => format!(
             "it is of version {}, this program knows {VERSION}",
             file.version
@@ -75,15 +100,16 @@ pub fn read(workspace_root: &Path) -> Result<Vec<Entry>, PlanError> {
     Err(PlanError::Kept { path, cause })
 }
 
-/// Keeps the entries.
+/// Keeps entries and plans.
 ///
 /// # Errors
 /// [`PlanError::Write`].
-pub fn write(workspace_root: &Path, entries: &[Entry]) -> Result<(), PlanError> {
+pub fn write(workspace_root: &Path, kept: Kept) -> Result<(), PlanError> {
     let path = place(workspace_root);
     let file = File {
         version: VERSION,
-        entries: entries.to_vec(),
+        entries: kept.entries,
+        plans: kept.plans,
     };
     let written = serde_json::to_vec_pretty(&file)
         .map_err(std::io::Error::from)

@@ -7,6 +7,7 @@ pub mod document;
 pub mod error;
 mod ground;
 pub mod kept;
+pub mod open;
 mod rain;
 pub mod sheet;
 pub mod site;
@@ -15,6 +16,7 @@ pub mod table;
 pub mod targets;
 pub mod text;
 pub mod tides;
+pub mod told;
 mod visits;
 
 pub use error::PlanError;
@@ -23,6 +25,7 @@ pub use rain::{NoRainDate, Rain};
 use chrono::{NaiveDate, Weekday};
 use config::settings::NotOn;
 use forecast::plan::{Rules, Travel};
+use serde::{Deserialize, Serialize};
 use start::Start;
 
 /// What is asked for, settings and command line together.
@@ -85,7 +88,7 @@ impl Request {
 }
 
 /// A plan.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
     /// First date planned for.
     pub from: NaiveDate,
@@ -111,10 +114,14 @@ pub struct Plan {
     pub unwatched: usize,
     /// Dates that the plan could choose from.
     pub candidates: usize,
+    /// Visits to come were taken out of it, so that nothing that was worked out over all of them
+    /// holds any more.
+    #[serde(default)]
+    pub parted: bool,
 }
 
 /// A visit of the plan.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Planned {
     /// Place of the site in the plan's list.
     pub site: usize,
@@ -133,7 +140,7 @@ pub struct Planned {
 }
 
 /// What a visit does for a target.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Purpose {
     /// Place of the target in the plan's list.
     pub target: usize,
@@ -144,7 +151,7 @@ pub struct Purpose {
 }
 
 /// A species that is looked for.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Target {
     /// Scientific name.
     pub species: String,

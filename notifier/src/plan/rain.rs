@@ -8,9 +8,10 @@ use chrono::{Duration, NaiveDate};
 use forecast::calendar::DayOfYear;
 use forecast::plan::rules::Field;
 use forecast::plan::{Candidate, Rules, stand_in};
+use serde::{Deserialize, Serialize};
 
 /// What becomes of a visit that is rained off.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub enum Rain {
     /// Nobody asked.
     NotAsked,
@@ -21,7 +22,7 @@ pub enum Rain {
 }
 
 /// What leaves no date to go instead.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum NoRainDate {
     /// The plan's last date comes first.
     PlanEnds(NaiveDate),

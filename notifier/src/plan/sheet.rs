@@ -1,9 +1,9 @@
 //! Field sheets to print: a leaf for each visit to come.
 
-use super::choosing::PlanSite;
 use super::{Plan, PlanError, Planned, Rain};
-use crate::guidance;
 use crate::guidance::types::{MarkGuidance, SetGuidance, WeekGuidance};
+use crate::guidance::{self, SiteView};
+use crate::web::page::name_of;
 use crate::{templates, words};
 use forecast::stands::OUTSIDE_BELOW;
 use minijinja::value::Serde;
@@ -15,7 +15,7 @@ const MARKS: usize = 4;
 const SETS: usize = 4;
 
 /// What a field leader says before anybody goes out: common practice, no source.
-const CAUTIONS: [&str; 6] = [
+pub(crate) const CAUTIONS: [&str; 6] = [
     "Weather and tide: look at the forecast and the tide table on the day, and turn back in time. A date on this sheet is no reason to go out in bad weather.",
     "Alone: tell somebody where you go and when you will be back, carry a charged phone, and do not go alone where help cannot reach you.",
     "Roads: park where you hinder nobody, and mind traffic when you look through a telescope.",
@@ -27,8 +27,29 @@ const CAUTIONS: [&str; 6] = [
 const TARGETED: &str = "This date was chosen for its birds: enter the visit as targeted. What you \
 find is kept, and the curves leave it out, since chosen days would make them too high.";
 
+/// The style sheet of field sheets.
+pub const STYLE: &str = include_str!("../../templates/sheets.css");
+
+/// What the sheets are dressed with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Dress {
+    /// Alone in a file: the style is within it.
+    Alone,
+    /// Among the service's pages: the address of their style sheet, and links above them as words
+    /// and address.
+    Served {
+        /// Address of the style sheet.
+        style: String,
+        /// The way back.
+        trail: Vec<(String, String)>,
+    },
+}
+
 #[derive(Debug, Serialize)]
-struct Page {
+struct Page<'a> {
+    within: Option<&'static str>,
+    style: Option<&'a str>,
+    trail: &'a [(String, String)],
     language: &'static str,
     title: String,
     sheets: Vec<Sheet>,
@@ -73,30 +94,43 @@ struct Mark {
     shows: Vec<(String, String)>,
 }
 
-/// The sheets as one page: a leaf for each date, cautions and targets on its front, marks on its back.
+/// The sheets as one page: a leaf for each date to come, cautions and targets on its front, marks on
+/// its back. The views are those of the plan's sites, in their order.
 ///
 /// # Errors
 /// [`PlanError::Template`].
-pub fn page(plan: &Plan, sites: &[PlanSite]) -> Result<String, PlanError> {
-    let workspace = sites[0].view.workspace;
+pub fn page(plan: &Plan, views: &[&SiteView], dress: &Dress) -> Result<String, PlanError> {
+    let workspace = views.first().map(|v| v.workspace);
     let to_come = plan.visits.iter().filter(|v| !v.past);
+    let (style, trail) = match dress {
+        Dress::Alone => (None, &[][..]),
+        Dress::Served { style, trail } => (Some(style.as_str()), trail.as_slice()),
+    };
+    // machines collect addresses from what everybody may read
+    let keeper = |whole: &str| match dress {
+        Dress::Alone => Some(whole.to_owned()),
+        Dress::Served { .. } => name_of(whole),
+    };
     let page = Page {
+        within: style.is_none().then_some(STYLE),
+        style,
+        trail,
         language: words::LANGUAGE,
         title: format!("Field sheets, {}", words::span(plan.from, plan.to)),
-        sheets: to_come.map(|v| sheet(plan, v, &sites[v.site])).collect(),
+        sheets: to_come.map(|v| sheet(plan, v, views[v.site])).collect(),
         cautions: CAUTIONS,
         targeted: TARGETED,
         reminder: guidance::REMINDER,
-        workspace: workspace.name.clone(),
-        keeper: workspace.keeper.clone(),
+        workspace: workspace.map(|w| w.name.clone()).unwrap_or_default(),
+        keeper: workspace.and_then(|w| w.keeper.as_deref()).and_then(keeper),
     };
     let env =
         templates::environment(&[("sheets.html", include_str!("../../templates/sheets.html"))])?;
     Ok(env.get_template("sheets.html")?.render(Serde(&page))? + "\n")
 }
 
-fn sheet(plan: &Plan, visit: &Planned, site: &PlanSite) -> Sheet {
-    let week = guidance::week(&site.view, visit.date);
+fn sheet(plan: &Plan, visit: &Planned, view: &SiteView) -> Sheet {
+    let week = guidance::week(view, visit.date);
     let row = |p: &super::Purpose| {
         let target = &plan.targets[p.target];
         Row {
@@ -106,14 +140,14 @@ fn sheet(plan: &Plan, visit: &Planned, site: &PlanSite) -> Sheet {
         }
     };
     Sheet {
-        site: site.view.site.name.clone(),
+        site: view.site.name.clone(),
         date: words::weekday_date(visit.date),
         times: visit.start.words(),
         rain: rain(&visit.rain),
         targets: visit.purpose.iter().map(row).collect(),
         sets: sets(plan, visit, &week).into_iter().map(set).collect(),
         when_none_fits: week.when_none_fits.clone(),
-        own_caution: site.view.site.cautions.as_deref().map(words::stop),
+        own_caution: view.site.cautions.as_deref().map(words::stop),
     }
 }
 

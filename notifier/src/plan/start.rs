@@ -5,9 +5,10 @@ use super::tides::{Tide, Tides};
 use chrono::{DateTime, Duration, NaiveDate, NaiveTime, TimeZone, Utc};
 use config::settings::{PlanSettings, Site};
 use forecast::sun::{Daylight, sun};
+use serde::{Deserialize, Serialize};
 
 /// The times of a visit.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Start {
     /// Sunrise and sunset, local; None where the sun does not rise or set.
     pub sun: Option<(NaiveTime, NaiveTime)>,
@@ -21,6 +22,9 @@ pub struct Start {
     pub begin_local: Option<NaiveTime>,
     /// When it is over.
     pub end: Option<DateTime<Utc>>,
+    /// No time is told: those of the sun say where a site lies.
+    #[serde(default)]
+    pub untold: bool,
 }
 
 /// The start of a visit: so many minutes from the first high water after sunrise, if there is
@@ -69,6 +73,7 @@ pub fn start(
         begin,
         begin_local: begin.map(local),
         end: begin.map(|b| b + minutes(settings.visit_minutes as i32)),
+        untold: false,
     })
 }
 
@@ -83,8 +88,19 @@ fn to_minute(time: DateTime<Utc>) -> DateTime<Utc> {
 }
 
 impl Start {
-    /// Sun and tide in a sentence.
+    /// Of a site that is not to be found by its sunrise.
+    pub fn untold() -> Self {
+        Start {
+            untold: true,
+            ..Start::default()
+        }
+    }
+
+    /// Sun and tide in a sentence; empty where no time is told.
     pub fn words(&self) -> String {
+        if self.untold {
+            return String::new();
+        }
         let time = |t: NaiveTime| t.format("%H:%M").to_string();
         let begin = match self.begin_local {
             Some(begin) => format!("Start {}. ", time(begin)),

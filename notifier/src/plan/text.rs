@@ -34,6 +34,30 @@ impl Plan {
         format!("For {}.", list(&named))
     }
 
+    /// When it was planned, and what is expected of it.
+    pub fn whole_words(&self) -> String {
+        let planned = words::day_month_year(self.today);
+        if self.parted {
+            return format!(
+                "Planned on {planned}. Other visits of this plan were planned anew since, so that \
+                 nothing is said of it as a whole."
+            );
+        }
+        let to_come = self.visits.iter().filter(|v| !v.past).count();
+        let open = self.targets.iter().filter(|t| t.found.is_none());
+        let found: f64 = open.clone().map(|t| t.chance).sum();
+        let weights = match self.is_weighed() {
+            true => format!("; by their weights worth {}", tenths(self.expected)),
+            false => String::new(),
+        };
+        format!(
+            "Planned on {planned}: {} to come, expected to find {} of {}{weights}.",
+            count_of(to_come, "visit", "visits"),
+            tenths(found),
+            count_of(open.count(), "target", "targets"),
+        )
+    }
+
     /// How far it is from the best.
     pub fn distance_words(&self) -> String {
         let Some(at_most) = self.at_most else {
@@ -138,7 +162,8 @@ fn visit_words(plan: &Plan, visit: &Planned) -> Vec<String> {
     all
 }
 
-fn rain_words(rain: &Rain, weighed: bool) -> Option<String> {
+/// Where to go when it rains, and what it costs; None where nobody asked.
+pub(crate) fn rain_words(rain: &Rain, weighed: bool) -> Option<String> {
     let lost = |lost: f64| match (lost < 0.05, weighed) {
         (true, _) => "at no loss to speak of".to_owned(),
         (false, false) => format!("with {} targets fewer", tenths(lost)),

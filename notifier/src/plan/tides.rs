@@ -2,13 +2,14 @@
 
 use super::PlanError;
 use chrono::{NaiveDate, NaiveTime};
+use serde::{Deserialize, Serialize};
 use std::path::Path;
 
 /// The columns, by their headings.
 const COLUMNS: [&str; 3] = ["date", "time", "height"];
 
 /// A time and the height of the water, in the file's own unit.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Tide {
     /// Local date.
     pub date: NaiveDate,

@@ -32,6 +32,14 @@ pub enum Place<'a> {
     Feed(&'a str),
     /// A site's windows as a calendar.
     Calendar(&'a str),
+    /// Planned visits: of a site, or of all.
+    Plan(Option<&'a str>),
+    /// The same as a calendar.
+    PlanCalendar(Option<&'a str>),
+    /// Field sheets of a site's planned visits.
+    Sheets(&'a str),
+    /// The style sheet of field sheets.
+    SheetStyle,
     /// What programs may ask.
     Api,
     /// Where readers put themselves on the list.
@@ -77,6 +85,10 @@ fn served(place: &Place) -> String {
         Place::Species(site, slug) => format!("/{site}/species/{slug}"),
         Place::Feed(site) => format!("/{site}/atom.xml"),
         Place::Calendar(site) => format!("/{site}/windows.ics"),
+        Place::Plan(None) => "/plan".to_owned(),
+        Place::Plan(Some(site)) => format!("/{site}/plan"),
+        Place::PlanCalendar(_) | Place::SheetStyle => format!("/{}", filed(place)),
+        Place::Sheets(site) => format!("/{site}/plan/sheets"),
         Place::Api => "/api/v1/openapi.json".to_owned(),
         Place::Subscribe => "/subscribe".to_owned(),
     }
@@ -100,6 +112,12 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Species(site, slug) => format!("{site}/species/{slug}.html"),
         Place::Feed(site) => format!("{site}/atom.xml"),
         Place::Calendar(site) => format!("{site}/windows.ics"),
+        Place::Plan(None) => "plan.html".to_owned(),
+        Place::Plan(Some(site)) => format!("{site}/plan.html"),
+        Place::PlanCalendar(None) => "plan.ics".to_owned(),
+        Place::PlanCalendar(Some(site)) => format!("{site}/plan.ics"),
+        Place::Sheets(site) => format!("{site}/sheets.html"),
+        Place::SheetStyle => "sheets.css".to_owned(),
         Place::Api => "api/v1/openapi.json".to_owned(),
         // a form that no folder of files has
         Place::Subscribe => "subscribe".to_owned(),

@@ -32,6 +32,14 @@ pub enum Ask {
     Feed(String),
     /// A site's windows as a calendar.
     Calendar(String),
+    /// Planned visits: of a site, or of all.
+    Plan(Option<String>),
+    /// The same as a calendar.
+    PlanCalendar(Option<String>),
+    /// Field sheets of a site's planned visits.
+    Sheets(String),
+    /// The style sheet of field sheets.
+    SheetStyle,
     /// Something for programs.
     Api(ApiAsk),
 }
@@ -60,6 +68,8 @@ pub enum ApiAsk {
     Curve(String, String),
     /// A site's sets.
     Sets(String),
+    /// The kept plans of a site.
+    Plans(String),
 }
 
 impl Ask {
@@ -71,6 +81,9 @@ impl Ask {
             ["style.css"] => Ok(Ask::Style),
             ["practice"] => Ok(Ask::Practice(Box::new(Step::of(query)?))),
             ["handout.css"] => Ok(Ask::HandoutStyle),
+            ["sheets.css"] => Ok(Ask::SheetStyle),
+            ["plan"] => Ok(Ask::Plan(None)),
+            ["plan.ics"] => Ok(Ask::PlanCalendar(None)),
             ["letters.ttf"] => Ok(Ask::Letters(Weight::Regular)),
             ["letters-bold.ttf"] => Ok(Ask::Letters(Weight::Bold)),
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
@@ -78,6 +91,9 @@ impl Ask {
             [site, "season"] => Ok(Ask::Season((*site).to_owned())),
             [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
             [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
+            [site, "plan"] => Ok(Ask::Plan(Some((*site).to_owned()))),
+            [site, "plan.ics"] => Ok(Ask::PlanCalendar(Some((*site).to_owned()))),
+            [site, "plan", "sheets"] => Ok(Ask::Sheets((*site).to_owned())),
             [site, "set", set] => Ok(Ask::Set((*site).to_owned(), (*set).to_owned())),
             [site, "set", set, "handout"] => {
                 Ok(Ask::Handout((*site).to_owned(), (*set).to_owned()))
@@ -98,13 +114,20 @@ impl Ask {
     /// The site that it is about.
     pub fn site(&self) -> Option<&str> {
         match self {
-            Ask::Home | Ask::Style | Ask::HandoutStyle | Ask::Letters(_) | Ask::Practice(_) => None,
+            Ask::Home
+            | Ask::Style
+            | Ask::HandoutStyle
+            | Ask::SheetStyle
+            | Ask::Letters(_)
+            | Ask::Practice(_) => None,
+            Ask::Plan(site) | Ask::PlanCalendar(site) => site.as_deref(),
             Ask::Week(site, _)
             | Ask::Season(site)
             | Ask::Set(site, _)
             | Ask::Handout(site, _)
             | Ask::Species(site, _)
             | Ask::Feed(site)
+            | Ask::Sheets(site)
             | Ask::Calendar(site) => Some(site),
             Ask::Api(ask) => ask.site(),
         }
@@ -118,6 +141,7 @@ impl ApiAsk {
             ["sites"] => Ok(ApiAsk::Sites),
             ["sites", site, "week"] => Ok(ApiAsk::Week((*site).to_owned(), week_of(query)?)),
             ["sites", site, "windows"] => Ok(ApiAsk::Windows((*site).to_owned())),
+            ["sites", site, "plans"] => Ok(ApiAsk::Plans((*site).to_owned())),
             ["sites", site, "sets"] => Ok(ApiAsk::Sets((*site).to_owned())),
             ["sites", site, "curves", slug] => {
                 Ok(ApiAsk::Curve((*site).to_owned(), (*slug).to_owned()))
@@ -132,6 +156,7 @@ impl ApiAsk {
             ApiAsk::Week(site, _)
             | ApiAsk::Windows(site)
             | ApiAsk::Curve(site, _)
+            | ApiAsk::Plans(site)
             | ApiAsk::Sets(site) => Some(site),
         }
     }

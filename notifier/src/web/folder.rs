@@ -141,6 +141,11 @@ fn made(snapshot: &Snapshot, now: DateTime<Utc>) -> Result<Vec<(String, Made)>, 
     for weight in [Weight::Regular, Weight::Bold] {
         make(&Ask::Letters(weight), &Place::Letters(weight))?;
     }
+    if snapshot.has_plan(None) {
+        make(&Ask::Plan(None), &Place::Plan(None))?;
+        make(&Ask::PlanCalendar(None), &Place::PlanCalendar(None))?;
+        make(&Ask::SheetStyle, &Place::SheetStyle)?;
+    }
     for site in &snapshot.sites {
         of_site(snapshot, site, now, &mut make)?;
     }
@@ -159,6 +164,14 @@ fn of_site(
     make(&Ask::Season(own()), &Place::Season(id))?;
     make(&Ask::Feed(own()), &Place::Feed(id))?;
     make(&Ask::Calendar(own()), &Place::Calendar(id))?;
+    if snapshot.has_plan(Some(id)) {
+        make(&Ask::Plan(Some(own())), &Place::Plan(Some(id)))?;
+        make(
+            &Ask::PlanCalendar(Some(own())),
+            &Place::PlanCalendar(Some(id)),
+        )?;
+        make(&Ask::Sheets(own()), &Place::Sheets(id))?;
+    }
     let today = site.today(now);
     let others = written_weeks(today).into_iter();
     for week in others.filter(|week| *week != IsoWeek::of(today)) {

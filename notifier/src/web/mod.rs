@@ -17,6 +17,7 @@ mod handout;
 mod lesson;
 mod marks;
 pub mod page;
+mod plan;
 mod plot;
 mod practice;
 mod render;

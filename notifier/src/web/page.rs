@@ -87,6 +87,7 @@ impl Frame {
             .trail
             .push(Link::new(name, addresses.to(&Place::Site(id))));
         let feed = addresses.to(&Place::Feed(id));
+        let plan = snapshot.has_plan(Some(id));
         frame.nav = vec![
             Link::new("This week", addresses.to(&Place::Site(id))),
             Link::new("This season", addresses.to(&Place::Season(id))),
@@ -96,6 +97,8 @@ impl Frame {
             ),
             Link::new("Feed", feed.clone()),
         ];
+        let planned = || Link::new(PLANNED, addresses.to(&Place::Plan(Some(id))));
+        frame.nav.extend(plan.then(planned));
         frame.nav.extend(subscribe(snapshot, addresses));
         frame.feed = Some(Link::new(format!("Each week at {name}"), feed));
         frame
@@ -125,6 +128,9 @@ impl Frame {
         }
     }
 }
+
+/// How the page of planned visits is linked.
+pub(super) const PLANNED: &str = "Planned visits";
 
 /// The way to the digest by mail, where readers may put themselves on the list: a service takes them
 /// alone, not files in a folder.
@@ -194,6 +200,8 @@ const TEMPLATES: &[(&str, &str)] = &[
         "practice.html",
         include_str!("../../templates/web/practice.html"),
     ),
+    ("plan.html", include_str!("../../templates/web/plan.html")),
+    ("plan.svg", include_str!("../../templates/web/plan.svg")),
     ("season.svg", include_str!("../../templates/web/season.svg")),
     ("set.html", include_str!("../../templates/web/set.html")),
     ("shares.svg", include_str!("../../templates/web/shares.svg")),

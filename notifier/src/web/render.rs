@@ -3,7 +3,9 @@
 use super::address::{Addresses, Place};
 use super::ask::{Ask, Weight};
 use super::snapshot::{ShownSite, Snapshot};
-use super::{api, calendar, feed, handout, page, practice, set, sites, species, this_season, week};
+use super::{
+    api, calendar, feed, handout, page, plan, practice, set, sites, species, this_season, week,
+};
 use crate::chart;
 use chrono::{DateTime, SubsecRound, Utc};
 use flate2::Compression;
@@ -109,6 +111,13 @@ pub fn render(
         Ask::Style => (CSS, page::STYLE.to_owned()),
         Ask::Practice(step) => (HTML, practice::page(making, step)?),
         Ask::HandoutStyle => (CSS, crate::handout::STYLE.to_owned()),
+        Ask::SheetStyle => (CSS, crate::plan::sheet::STYLE.to_owned()),
+        Ask::Plan(site) => (HTML, plan::page(making, site.as_deref())?),
+        Ask::PlanCalendar(site) => (
+            calendar::CALENDAR,
+            plan::calendar::feed(making, site.as_deref())?,
+        ),
+        Ask::Sheets(site) => (HTML, plan::sheets::page(making, making.site(site)?)?),
         Ask::Handout(site, id) => (HTML, handout::page(making, making.site(site)?, id)?),
         Ask::Season(site) => (HTML, this_season::page(making, making.site(site)?)?),
         Ask::Set(site, id) => (HTML, set::page(making, making.site(site)?, id)?),

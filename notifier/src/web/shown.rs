@@ -9,6 +9,9 @@
 //!   out: a chance or a share at a site would tell the site. Visits that told of such species alone
 //!   go too, and so do half-years of which nothing else is left.
 //! * A set whose id names such a species goes by another id.
+//! * Of kept plans what [`plan`] leaves.
+
+pub mod plan;
 
 use super::aliases::Aliases;
 use crate::loaded::SiteData;

@@ -1,7 +1,7 @@
 //! All sites.
 
 use super::address::Place;
-use super::page::{self, Frame, Link, subscribe};
+use super::page::{self, Frame, Link, PLANNED, subscribe};
 use super::render::{Making, Refusal};
 use super::snapshot::ShownSite;
 use crate::guidance::SiteView;
@@ -20,6 +20,8 @@ struct View {
     subscribe: Option<Link>,
     /// The same.
     practice: Option<String>,
+    /// Planned visits, where there are any.
+    plan: Option<Link>,
 }
 
 #[derive(Serialize)]
@@ -47,6 +49,9 @@ pub(super) fn page(making: &Making) -> Result<String, Refusal> {
         sites: sites.collect(),
         subscribe: subscribe(snapshot, making.addresses),
         practice: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Practice)),
+        plan: snapshot
+            .has_plan(None)
+            .then(|| Link::new(PLANNED, making.addresses.to(&Place::Plan(None)))),
         api: (!making.addresses.is_folder()).then(|| making.addresses.to(&Place::Api)),
     };
     Ok(page::render("sites.html", &frame, &view)?)

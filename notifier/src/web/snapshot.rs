@@ -2,9 +2,11 @@
 
 use super::aliases::Aliases;
 use super::shown;
+use super::shown::plan::ShownPlans;
 use crate::deliveries::DeliveryError;
 use crate::guidance::SiteView;
 use crate::loaded::{SiteData, SiteDataError};
+use crate::plan::kept;
 use chrono::{DateTime, NaiveDate, SubsecRound, Utc};
 use config::error::ConfigError;
 use config::settings::{Site, Workspace};
@@ -19,6 +21,8 @@ pub struct Snapshot {
     pub workspace: Workspace,
     /// Its sites, as shown, in the order of the settings.
     pub sites: Vec<ShownSite>,
+    /// Kept plans, as shown; None where what is kept cannot be read.
+    pub plans: Option<ShownPlans>,
     /// When the store last changed, to the second.
     pub changed: DateTime<Utc>,
 }
@@ -66,7 +70,9 @@ impl Snapshot {
             Err(error) => return Err(error.into()),
         };
         let mut sites = Vec::new();
-        for (own, site) in shown::sites(&workspace, &aliases) {
+        let shown_sites = shown::sites(&workspace, &aliases);
+        let plans = plans(&workspace, &shown_sites);
+        for (own, site) in shown_sites {
             let data = match &store {
                 Some(store) => Some(SiteData::load(store, &workspace, own)?),
                 None => None,
@@ -80,12 +86,35 @@ impl Snapshot {
             changed: changed(&workspace),
             workspace,
             sites,
+            plans,
         })
+    }
+
+    /// Is a visit planned, or was, at the site, or at any?
+    pub fn has_plan(&self, site: Option<&str>) -> bool {
+        let Some(plans) = &self.plans else {
+            return false;
+        };
+        match site {
+            Some(site) => plans.has(site),
+            None => self.sites.iter().any(|s| plans.has(&s.site.id)),
+        }
     }
 
     /// The site of that id, if everybody may know of it.
     pub fn site(&self, id: &str) -> Option<&ShownSite> {
         self.sites.iter().find(|s| s.site.id == id)
+    }
+}
+
+/// A plan that cannot be read keeps no page from being shown.
+fn plans(workspace: &Workspace, sites: &[(&str, Site)]) -> Option<ShownPlans> {
+    match kept::read(&workspace.root) {
+        Ok(kept) => Some(ShownPlans::of(&kept, workspace, sites)),
+        Err(why) => {
+            tracing::warn!("the pages show no plan: {why}");
+            None
+        }
     }
 }
 

@@ -2,13 +2,12 @@
 //! cancelled when they are dropped. Rules: RFC 5545, sections 3.1 (lines), 3.6.1 and 3.8.7
 //! (DTSTAMP, UID, SEQUENCE), 3.8.1.11 (STATUS).
 
+use super::readers::three;
 use super::{autumn, reserve};
 use harness::octets::broken_lines;
 use harness::places;
 use harness::program::Workspace;
-use serde_json::Value;
 use std::collections::BTreeMap;
-use std::process::Command;
 
 const CAUTIONS: &str = "Tides run fast; keep off the spit (ask the warden, über Funk) \
     after half flood, and never cross alone: 霧 comes quickly here.";
@@ -35,7 +34,7 @@ fn calendar(workspace: &Workspace, date: &str, more: &[&str]) -> String {
 }
 
 /// Lines put together again, as name and value, by entry.
-fn entries(text: &str) -> Vec<BTreeMap<String, String>> {
+pub fn entries(text: &str) -> Vec<BTreeMap<String, String>> {
     let whole = text.replace("\r\n ", "");
     let mut all = Vec::new();
     for line in whole.split("\r\n") {
@@ -118,34 +117,12 @@ fn three_readers_of_calendars_see_the_same() {
     let workspace = workspace();
     calendar(&workspace, "2024-07-20", &["--visits", "5"]);
     let text = calendar(&workspace, "2024-07-20", &["--visits", "4"]);
-    let python = std::env::var("WINGTIDE_PYTHON").unwrap_or_else(|_| "python3".to_owned());
-    let knows = Command::new(&python)
-        .args(["-c", "import ics, icalendar, vobject"])
-        .output();
-    if !knows.is_ok_and(|o| o.status.success()) {
+    let Some([rows, second, third]) = three(&workspace.path("plan.ics")) else {
         return places::skipped("readers of calendars are absent (WINGTIDE_PYTHON names a Python)");
-    }
-    let script = places::repository().join("tests/it/plan/parsers.py");
-    let ran = Command::new(&python)
-        .arg(script)
-        .arg(workspace.path("plan.ics"))
-        .output();
-    let ran = ran.expect("Python runs");
-    assert!(
-        ran.status.success(),
-        "{}",
-        String::from_utf8_lossy(&ran.stderr)
-    );
-    let seen: Value = serde_json::from_slice(&ran.stdout).expect("JSON");
-    let sorted = |name: &str| {
-        let mut rows = seen[name].as_array().expect("entries").clone();
-        rows.sort_by_key(Value::to_string);
-        rows
     };
-    let rows = sorted("icalendar");
     assert_eq!(rows.len(), entries(&text).len());
-    assert_eq!(rows, sorted("vobject"));
-    assert_eq!(rows, sorted("ics"));
+    assert_eq!(rows, second);
+    assert_eq!(rows, third);
     let words = rows.iter().filter_map(|r| r[6].as_str());
     assert!(words.clone().any(|w| w.contains(CAUTIONS)), "{rows:?}");
     assert!(
@@ -191,4 +168,7 @@ fn sensitive_sites_and_species_have_no_name_in_it() {
     for secret in ["long bank", "spit", "minuta", "little stint"] {
         assert!(!whole.contains(secret), "{secret} in {whole}");
     }
+    // a start at sunrise would tell where the site lies
+    let whole_days = text.matches("DTSTART;VALUE=DATE:").count();
+    assert_eq!(whole_days, 5, "{text}");
 }

@@ -1,8 +1,13 @@
 //! Planning the visits: the command, the plan that is kept, calendar and field sheets.
 
+mod browser;
 mod calendar;
 mod command;
+mod followed;
+mod kept_back;
+mod readers;
 mod season;
+mod served;
 mod sheets;
 
 use harness::program::{Ran, Workspace};

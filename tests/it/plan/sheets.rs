@@ -26,7 +26,7 @@ fn a_sheet_has_all_that_is_needed_outside() {
     ];
     let plan = autumn(&workspace, "2024-07-20", &more).json();
     let page = std::fs::read_to_string(&file).expect("the page");
-    assert_eq!(page.matches("<main class=\"sheet\">").count(), 3);
+    assert_eq!(page.matches("<article class=\"sheet\">").count(), 3);
     for visit in visits(&plan) {
         let day: chrono::NaiveDate = text(visit, "date").parse().expect("a date");
         let shown = day.format("%A %-d\u{a0}%B\u{a0}%Y").to_string();

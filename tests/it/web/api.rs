@@ -75,7 +75,7 @@ fn the_description_is_openapi_3_1_and_names_every_address() {
         .expect("paths")
         .keys()
         .collect();
-    assert_eq!(paths.len(), 6, "{paths:?}");
+    assert_eq!(paths.len(), 7, "{paths:?}");
 }
 
 /// About a minute's worth of questions, sensible and senseless, on a port of this machine.

@@ -1,7 +1,7 @@
 //! The description of the interface, made from the types that stand for its documents.
 
 use super::super::Addresses;
-use super::schema::{Curve, Problem, Set, Site, Week, Window};
+use super::schema::{Curve, Plan, Problem, Set, Site, Week, Window};
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
@@ -14,7 +14,7 @@ use utoipa::OpenApi;
             identifies a bird. What its keeper withholds is not there.",
         license(name = "MIT OR Apache-2.0", identifier = "MIT OR Apache-2.0")
     ),
-    paths(sites, week, windows, curve, sets, openapi)
+    paths(sites, week, windows, curve, sets, plans, openapi)
 )]
 struct Described;
 
@@ -97,6 +97,21 @@ fn curve() {}
 )]
 #[expect(dead_code, reason = "stands for an address in the description")]
 fn sets() {}
+
+/// The kept plans with a visit to a site, as far as everybody may know of them: what `wingtide plan
+/// --json` gave when each was kept.
+#[utoipa::path(
+    get,
+    path = "/api/v1/sites/{site}/plans",
+    params(("site" = String, Path, description = "Id of the site")),
+    responses(
+        (status = 200, description = "The plans, none where none is kept", body = Vec<Plan>),
+        (status = 404, description = "No such site", body = Problem, content_type = "application/problem+json"),
+        (status = 503, description = "The kept plan cannot be read", body = Problem, content_type = "application/problem+json"),
+    )
+)]
+#[expect(dead_code, reason = "stands for an address in the description")]
+fn plans() {}
 
 /// This description.
 #[utoipa::path(

@@ -13,6 +13,7 @@ use super::set::is_shown;
 use super::snapshot::ShownSite;
 use super::{species, week};
 use crate::guidance::{self, SiteView, document as documents};
+use crate::plan;
 use crate::windows;
 use config::look_alikes::LookAlikeSet;
 use forecast::fit::SpeciesFit;
@@ -43,6 +44,12 @@ pub(super) fn answer(making: &Making, ask: &ApiAsk) -> Result<String, Refusal> {
             let species = species::find(&view, wanted).ok_or(Refusal::Absent)?;
             let fit = view.fits.get(species).and_then(with_curve);
             documents::curve(fit.ok_or(Refusal::Absent)?, view.watched)
+        }
+        ApiAsk::Plans(site) => {
+            let id = making.site(site)?.site.id.as_str();
+            let plans = making.snapshot.plans.as_ref();
+            let plans = plans.ok_or_else(|| Refusal::broken("the kept plan cannot be read"))?;
+            plans.of_site(id).map(plan::document::document).collect()
         }
         ApiAsk::Sets(site) => {
             let site = making.site(site)?;

@@ -224,6 +224,93 @@ pub(super) struct SetMember {
     curve: Option<String>,
 }
 
+/// A plan of visits. What is null where it could be a number no longer holds, as visits of the plan
+/// were planned anew, or is not told.
+#[derive(ToSchema)]
+pub(super) struct Plan {
+    #[schema(format = Date)]
+    from: String,
+    #[schema(format = Date)]
+    to: String,
+    /// The day of planning.
+    #[schema(format = Date)]
+    today: String,
+    /// Ids of its sites.
+    sites: Vec<String>,
+    /// Targets expected to be found, with their weights, or null.
+    expected: Option<f64>,
+    /// What no plan within the rules exceeds, or null.
+    at_most: Option<f64>,
+    /// How sure it was to be made, or null.
+    #[schema(minimum = 0, maximum = 1)]
+    sure: Option<f64>,
+    dates_to_choose_from: u64,
+    unwatched_dates: u64,
+    visits: Vec<PlannedVisit>,
+    targets: Vec<PlanTarget>,
+}
+
+/// A visit of a plan.
+#[derive(ToSchema)]
+pub(super) struct PlannedVisit {
+    /// Id of the site.
+    site: String,
+    #[schema(format = Date)]
+    date: String,
+    /// It was past on the day of planning.
+    past: bool,
+    /// When it begins (UTC), or null.
+    #[schema(format = DateTime)]
+    start: Option<String>,
+    /// Local times, or null.
+    sunrise: Option<String>,
+    sunset: Option<String>,
+    high_water: Option<String>,
+    /// What it may find.
+    r#for: Vec<PlanPurpose>,
+    /// Targets fewer without it, with their weights, or null.
+    lost_without: Option<f64>,
+    #[schema(format = Date)]
+    rain_date: Option<String>,
+    lost_by_rain: Option<f64>,
+    /// Why there is no rain date, or null.
+    no_rain_date: Option<String>,
+}
+
+/// What a visit does for a target.
+#[derive(ToSchema)]
+pub(super) struct PlanPurpose {
+    /// Scientific name.
+    species: String,
+    /// Chance on that visit.
+    #[schema(minimum = 0, maximum = 1)]
+    chance: f64,
+    /// What its chance over the plan loses without it, or null.
+    lost: Option<f64>,
+}
+
+/// A species that is looked for.
+#[derive(ToSchema)]
+pub(super) struct PlanTarget {
+    /// Scientific name.
+    species: String,
+    /// Name shown.
+    name: String,
+    weight: f64,
+    #[schema(format = Date)]
+    found_on: Option<String>,
+    /// Over the visits to come, or null.
+    #[schema(minimum = 0, maximum = 1)]
+    chance: Option<f64>,
+    visits_for_80: Option<u64>,
+    visits_for_90: Option<u64>,
+    visits_for_95: Option<u64>,
+    /// No curve at any site.
+    few_records: bool,
+    /// Not made as sure as asked for.
+    out_of_reach: bool,
+}
+
 /// Why there is no answer (RFC 9457).
 #[derive(ToSchema)]
 pub(super) struct Problem {

@@ -1,0 +1,118 @@
+//! What may be told of kept plans to whoever asks later: each as it was when it was kept, and what
+//! is left of it when visits, sites or targets are taken out.
+
+use super::{Plan, Planned, Target};
+use chrono::Days;
+
+/// A plan is forgotten so many days after its last date: by then the next season is planned.
+const FORGOTTEN_DAYS: u64 = 366;
+
+/// The plans once another is kept, of which `open` may be told. What it plans anew is taken out of
+/// the others, and what its past visits were for is remembered from them.
+pub fn after(kept: Vec<Plan>, new: &Plan, open: Option<Plan>) -> Vec<Plan> {
+    let open = open.map(|mut open| {
+        open.remember(&kept);
+        open
+    });
+    let first = new.today.checked_sub_days(Days::new(FORGOTTEN_DAYS));
+    let beside = kept.into_iter().filter_map(|p| p.beside(new));
+    let mut plans: Vec<Plan> = beside.chain(open).collect();
+    plans.retain(|p| first.is_none_or(|first| p.to >= first));
+    plans.sort_by_key(|p| (p.from, p.to));
+    plans
+}
+
+impl Plan {
+    /// The visit of that site and date.
+    pub fn visit(&self, site: &str, date: chrono::NaiveDate) -> Option<&Planned> {
+        let mut visits = self.visits.iter();
+        visits.find(|v| v.date == date && self.sites[v.site].0 == site)
+    }
+
+    /// Is it about that site and date?
+    pub fn covers(&self, site: &str, date: chrono::NaiveDate) -> bool {
+        (self.from..=self.to).contains(&date) && self.sites.iter().any(|(id, _)| id == site)
+    }
+
+    fn remember(&mut self, kept: &[Plan]) {
+        for place in 0..self.visits.len() {
+            let visit = &self.visits[place];
+            if !visit.past || !visit.purpose.is_empty() {
+                continue;
+            }
+            let (site, date) = (self.sites[visit.site].0.as_str(), visit.date);
+            let promised = kept.iter().find_map(|p| Some((p, p.visit(site, date)?)));
+            if let Some((plan, promised)) = promised {
+                let purpose = promised.purpose.iter().filter_map(|p| {
+                    let species = &plan.targets[p.target].species;
+                    let target = self.targets.iter().position(|t| t.species == *species)?;
+                    Some(super::Purpose {
+                        target,
+                        ..p.clone()
+                    })
+                });
+                self.visits[place].purpose = purpose.collect();
+            }
+        }
+    }
+
+    /// What is left of an earlier plan beside a new one.
+    fn beside(mut self, new: &Plan) -> Option<Plan> {
+        let sites = self.sites.clone();
+        self.keep_visits(|v| !new.covers(&sites[v.site].0, v.date));
+        (!self.visits.is_empty()).then_some(self)
+    }
+
+    fn keep_visits(&mut self, keep: impl Fn(&Planned) -> bool) {
+        self.parted |= self.visits.iter().any(|v| !v.past && !keep(v));
+        self.visits.retain(keep);
+        if self.parted {
+            (self.at_most, self.sure) = (None, None);
+        }
+    }
+
+    /// With these sites alone, under the ids and names that they are told by.
+    pub fn keep_sites(&mut self, told: impl Fn(&str) -> Option<(String, String)>) {
+        let all: Vec<_> = self.sites.iter().map(|(id, _)| told(id)).collect();
+        self.keep_visits(|v| all[v.site].is_some());
+        let mut left = 0;
+        let place = |site: &Option<_>| {
+            left += usize::from(site.is_some());
+            left.saturating_sub(1)
+        };
+        let places: Vec<usize> = all.iter().map(place).collect();
+        for visit in &mut self.visits {
+            visit.site = places[visit.site];
+        }
+        self.sites = all.into_iter().flatten().collect();
+    }
+
+    /// With these targets alone. What the others gave counts no more, nothing is said of how near
+    /// the best it is, since it was chosen for them too, and visits that were for them alone go.
+    pub fn keep_targets(&mut self, keep: impl Fn(&Target) -> bool) {
+        if self.targets.iter().all(&keep) {
+            return;
+        }
+        let mut left = 0..;
+        let place = |t: &Target| keep(t).then(|| left.next().unwrap_or_default());
+        let places: Vec<Option<usize>> = self.targets.iter().map(place).collect();
+        self.targets.retain(&keep);
+        let targets = &self.targets;
+        for visit in &mut self.visits {
+            let moved = |mut p: super::Purpose| {
+                p.target = places[p.target]?;
+                Some(p)
+            };
+            visit.purpose = std::mem::take(&mut visit.purpose)
+                .into_iter()
+                .filter_map(moved)
+                .collect();
+            let lost = visit.purpose.iter();
+            visit.lost = lost.map(|p| targets[p.target].weight * p.lost).sum();
+        }
+        self.visits.retain(|v| !v.purpose.is_empty());
+        let open = self.targets.iter().filter(|t| t.found.is_none());
+        self.expected = open.map(|t| t.weight * t.chance).sum();
+        (self.at_most, self.sure) = (None, None);
+    }
+}

@@ -1,0 +1,101 @@
+//! A visit on the page of planned visits.
+
+use super::About;
+use crate::plan::text::{rain_words, without};
+use crate::plan::{Plan, Planned, Purpose, Target};
+use crate::web::address::{Place, slug};
+use crate::web::page::Link;
+use crate::words;
+use serde::Serialize;
+
+/// Targets in a visit's table at most; the others are named below it.
+const ROWS: usize = 6;
+
+#[derive(Serialize)]
+pub(super) struct VisitView {
+    id: String,
+    date: String,
+    /// Where the page is about more than one site.
+    site: Option<String>,
+    times: Option<String>,
+    rows: Vec<RowView>,
+    others: Option<String>,
+    said: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct RowView {
+    name: Link,
+    chance: String,
+    /// None where the plan is no longer whole.
+    points: Option<String>,
+}
+
+impl About<'_> {
+    pub(super) fn visit(&self, plan: &Plan, visit: &Planned) -> VisitView {
+        let (id, name) = &plan.sites[visit.site];
+        let (told, others) = visit.purpose.split_at(visit.purpose.len().min(ROWS));
+        let row = |p: &Purpose| RowView {
+            name: self.name(&plan.targets[p.target]),
+            chance: words::chance(p.chance),
+            points: (!plan.parted).then(|| points(p.lost)),
+        };
+        let other = |p: &Purpose| {
+            let name = &plan.targets[p.target].name;
+            format!("{name} ({})", words::chance(p.chance))
+        };
+        let others: Vec<String> = others.iter().map(other).collect();
+        VisitView {
+            id: format!("{id}-{}", visit.date),
+            date: words::weekday_date(visit.date),
+            site: self.site.is_none().then(|| name.clone()),
+            times: Some(visit.start.words()).filter(|words| !words.is_empty()),
+            rows: told.iter().map(row).collect(),
+            others: (!others.is_empty()).then(|| format!("Also {}.", words::list(&others))),
+            said: said(plan, visit),
+        }
+    }
+
+    /// A target, linked where it has a page.
+    pub(super) fn name(&self, target: &Target) -> Link {
+        let star = if target.few_records { "*" } else { "" };
+        let words = match target.weight == 1.0 {
+            true => format!("{}{star}", target.name),
+            false => format!("{}{star} (weight {})", target.name, target.weight),
+        };
+        let counted = self.sites().find(|s| {
+            let data = s.data.as_ref();
+            data.is_some_and(|d| d.history.species.contains_key(&target.species))
+        });
+        let place = |id: &str| self.to(&Place::Species(id, &slug(&target.species)));
+        match counted {
+            Some(site) => Link::new(words, place(&site.site.id)),
+            None => Link::here(words),
+        }
+    }
+}
+
+fn said(plan: &Plan, visit: &Planned) -> Vec<String> {
+    match plan.parted {
+        true => visit
+            .rain
+            .date()
+            .map(|(date, _)| format!("If it rains: {}.", words::weekday_date(date)))
+            .into_iter()
+            .collect(),
+        false => {
+            let rain = rain_words(&visit.rain, plan.is_weighed());
+            let lost = without(visit.lost, plan.is_weighed());
+            [Some(lost), rain].into_iter().flatten().collect()
+        }
+    }
+}
+
+/// Percentage points, whole ones.
+fn points(lost: f64) -> String {
+    let points = 100.0 * lost;
+    match points < 0.5 {
+        true => "under 1".to_owned(),
+        false => format!("{points:.0}"),
+    }
+}

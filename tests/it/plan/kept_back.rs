@@ -1,0 +1,182 @@
+//! What is sensitive is neither on the pages of a plan nor to be told from what is left there.
+
+use super::{number, text, visits};
+use crate::web::scene::{Pages, fitted};
+use axum::http::StatusCode;
+use harness::program::Workspace;
+use harness::reserve;
+use serde_json::Value;
+use std::fmt::Write;
+
+const SITES: [(&str, &str); 3] = [
+    ("west-hide", "West Hide"),
+    ("east-hide", "East Hide"),
+    ("secret-hide", "Hidden Pool"),
+];
+const SECRETS: [&str; 5] = [
+    "calidris alba",
+    "calidris-alba",
+    "sanderling",
+    "secret-hide",
+    "hidden pool",
+];
+
+/// Three hides with Sanderlings in late October, when the stints are gone; and what is said of them
+/// and of the third hide.
+fn workspace(species: &str, site: &str) -> Workspace {
+    let mut settings = reserve::settings(&SITES);
+    let _ = write!(
+        settings,
+        "{site}\n[[species]]\nscientific = \"Calidris alba\"\nnames = {{ en = \"Sanderling\" }}\n{species}\n"
+    );
+    let mut counts = reserve::counts(&SITES);
+    for year in 2014..2024 {
+        for day in [14, 18, 22] {
+            for (site, _) in SITES {
+                let _ = writeln!(counts, "{year}-10-{day},{site},Sanderling,{}", 3 + day % 4);
+            }
+        }
+    }
+    fitted(&settings, &counts)
+}
+
+fn plan(workspace: &Workspace, more: &[&str]) -> Value {
+    let span = ["plan", "--from", "2024-09-01", "--to", "2024-10-25"];
+    let kept = ["--date", "2024-09-01", "--visits", "6", "--keep", "--json"];
+    workspace.run(&[&span[..], &kept, more].concat()).json()
+}
+
+/// Every page, feed and document of the plan.
+fn all(pages: &Pages) -> Vec<(String, String)> {
+    let home = pages.get("/");
+    let mut sites = vec!["west-hide".to_owned(), "east-hide".to_owned()];
+    sites.extend(area(home.text()));
+    let mut paths = vec!["/plan".to_owned(), "/plan.ics".to_owned(), "/".to_owned()];
+    for site in sites {
+        let own = ["plan", "plan.ics", "plan/sheets"];
+        paths.extend(own.map(|rest| format!("/{site}/{rest}")));
+        paths.push(format!("/api/v1/sites/{site}/plans"));
+    }
+    let told = |path: String| {
+        let text = pages.get(&path).text().replace("\r\n ", "");
+        (path, text)
+    };
+    paths.into_iter().map(told).collect()
+}
+
+fn area(home: &str) -> Option<String> {
+    let (_, rest) = home.split_once("href=\"/area-")?;
+    Some(format!("area-{}", rest.split('"').next()?))
+}
+
+#[test]
+fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
+    let workspace = workspace("sensitive = \"withhold\"", "sensitive = \"withhold\"\n");
+    let plan = plan(&workspace, &[]);
+    let counted = |key: &str, value: &str| visits(&plan).iter().any(|v| v[key] == value);
+    let october: Vec<&Value> = visits(&plan)
+        .iter()
+        .filter(|v| text(v, "date") > "2024-10-08")
+        .collect();
+    assert!(
+        !october.is_empty(),
+        "some dates are for Sanderlings alone: {plan}"
+    );
+    let pages = Pages::of(&workspace);
+    for (path, told) in all(&pages) {
+        let told = told.to_lowercase();
+        for secret in SECRETS {
+            assert!(!told.contains(secret), "{secret} in {path}: {told}");
+        }
+        // nothing tells how near the best it is, since the hidden weigh in that
+        assert!(!told.contains("no choice within the rules"), "{path}");
+    }
+    if counted("site", "secret-hide") {
+        let entries = pages
+            .get("/plan.ics")
+            .text()
+            .matches("BEGIN:VEVENT")
+            .count();
+        assert!(entries < visits(&plan).len());
+    }
+}
+
+/// The numbers are those of a workspace that never had the species, planned for the same dates.
+#[test]
+fn numbers_in_all_do_not_count_what_is_hidden() {
+    let with = workspace("sensitive = \"withhold\"", "");
+    plan(&with, &[]);
+    let shown = |pages: &Pages| -> Value {
+        let answer = pages.get("/api/v1/sites/west-hide/plans");
+        serde_json::from_slice(&answer.body).expect("JSON")
+    };
+    let told = shown(&Pages::of(&with));
+    let told = &told[0];
+    assert!(told["at_most"].is_null(), "{told}");
+    let targets = told["targets"].as_array().expect("targets");
+    assert_eq!(targets.len(), 2, "{told}");
+    let sum: f64 = targets.iter().map(|t| number(t, "chance")).sum();
+    assert!((sum - number(told, "expected")).abs() < 1e-9, "{told}");
+    for visit in visits(told) {
+        assert_ne!(visit["for"].as_array().map(Vec::len), Some(0), "{visit}");
+    }
+}
+
+/// A species that was made sensitive after the plan was kept.
+#[test]
+fn what_is_kept_back_later_leaves_the_kept_plan_too() {
+    let workspace = workspace("", "");
+    plan(&workspace, &[]);
+    let pages = Pages::of(&workspace);
+    assert!(pages.get("/plan").text().contains("Sanderling"));
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    let hidden = settings
+        .replace(
+            "id = \"secret-hide\"",
+            "id = \"secret-hide\"\nsensitive = \"withhold\"",
+        )
+        .replace(
+            "{ en = \"Sanderling\" }",
+            "{ en = \"Sanderling\" }\nsensitive = \"withhold\"",
+        );
+    workspace.write("wingtide.toml", hidden);
+    assert!(pages.web.refresh());
+    for (path, told) in all(&pages) {
+        let told = told.to_lowercase();
+        for secret in SECRETS {
+            assert!(!told.contains(secret), "{secret} in {path}: {told}");
+        }
+    }
+}
+
+/// Times to the minute would tell where the sun rises so.
+#[test]
+fn a_coarsened_site_has_dates_under_another_name_and_no_times() {
+    let coarse = "sensitive = \"coarsen\"\ncautions = \"By the old kiln.\"\n";
+    let workspace = workspace("", coarse);
+    let made = plan(&workspace, &["--site", "secret-hide"]);
+    let pages = Pages::of(&workspace);
+    let area = area(pages.get("/").text()).expect("a coarsened site");
+    let page = pages.get(&format!("/{area}/plan"));
+    assert_eq!(page.code, StatusCode::OK);
+    for (path, told) in all(&pages) {
+        let told = told.to_lowercase();
+        for secret in ["secret-hide", "hidden pool", "old kiln", "sunrise 0"] {
+            assert!(!told.contains(secret), "{secret} in {path}: {told}");
+        }
+    }
+    let calendar = pages.get(&format!("/{area}/plan.ics"));
+    let calendar = calendar.text();
+    assert_eq!(
+        calendar.matches("DTSTART;VALUE=DATE:").count(),
+        visits(&made).len()
+    );
+    let answer = pages.get(&format!("/api/v1/sites/{area}/plans"));
+    let told: Value = serde_json::from_slice(&answer.body).expect("JSON");
+    for visit in visits(&told[0]) {
+        assert!(
+            visit["start"].is_null() && visit["sunrise"].is_null(),
+            "{visit}"
+        );
+    }
+}
