@@ -37,6 +37,19 @@ pub fn enough(
     sure: f64,
 ) -> Enough {
     let field = Field::new(candidates, made, rules);
+    let mut chosen = greedy(reach, &field, sure);
+    prune(reach, &mut chosen, sure);
+    chosen.sort_unstable();
+    let chances = reach.chances(&chosen);
+    let short = |t: &usize| chances[*t].is_some_and(|p| p < sure);
+    Enough {
+        out_of_reach: (0..reach.targets()).filter(short).collect(),
+        places: chosen,
+    }
+}
+
+/// Visits in the order in which they add most, until all chances suffice or none adds anything.
+fn greedy(reach: &Reach, field: &Field, sure: f64) -> Vec<usize> {
     let mut chosen: Vec<usize> = Vec::new();
     let mut state = reach.start();
     loop {
@@ -63,14 +76,7 @@ pub fn enough(
             _ => break,
         }
     }
-    prune(reach, &mut chosen, sure);
-    chosen.sort_unstable();
-    let chances = reach.chances(&chosen);
-    let short = |t: &usize| chances[*t].is_some_and(|p| p < sure);
-    Enough {
-        out_of_reach: (0..reach.targets()).filter(short).collect(),
-        places: chosen,
-    }
+    chosen
 }
 
 fn shortfall(reach: &Reach, state: &State, sure: f64) -> f64 {

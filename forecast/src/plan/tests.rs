@@ -18,6 +18,31 @@ struct World {
     reach: Reach,
 }
 
+/// A passage of bell shape, its counts negative binomial.
+struct Bell {
+    peak: f64,
+    width: f64,
+    top: f64,
+    theta: f64,
+}
+
+impl Bell {
+    fn any(random: &mut Pcg64Mcg, days: f64) -> Self {
+        Bell {
+            peak: random.random_range(0.0..days),
+            width: random.random_range(3.0..14.0),
+            top: f64::exp(random.random_range(-3.0..1.5)),
+            theta: random.random_range(0.3..1.0),
+        }
+    }
+
+    /// The chance of none on a day, at a site of that size.
+    fn none(&self, day: f64, size: f64) -> f64 {
+        let bell = (-0.5 * ((day - self.peak) / self.width).powi(2)).exp();
+        (1.0 + self.top * bell * size / self.theta).powf(-self.theta)
+    }
+}
+
 /// Targets with bell-shaped passages and scenarios that shift them; rules of all kinds.
 fn world(
     random: &mut Pcg64Mcg,
@@ -35,28 +60,32 @@ fn world(
         })
         .collect();
     candidates.dedup();
-    let bells: Vec<(f64, f64, f64, f64)> = (0..targets)
-        .map(|_| {
-            let peak = random.random_range(0.0..dates as f64 * 1.5);
-            let width = random.random_range(3.0..14.0);
-            let top = f64::exp(random.random_range(-3.0..1.5));
-            (peak, width, top, random.random_range(0.3..1.0))
-        })
-        .collect();
+    let days = dates as f64 * 1.5;
+    let bells: Vec<Bell> = (0..targets).map(|_| Bell::any(random, days)).collect();
     let sized: Vec<f64> = (0..sites).map(|_| random.random_range(0.4..1.0)).collect();
     let row = |c: &Candidate| -> Vec<f64> {
         let at = (c.date - day(0)).num_days() as f64;
-        let none = |(peak, width, top, theta): &(f64, f64, f64, f64), shift: f64| {
-            let bell = (-0.5 * ((at - peak - shift) / width).powi(2)).exp();
-            let mean = top * bell * sized[c.site];
-            (1.0 + mean / theta).powf(-theta)
-        };
-        let of = |b: &(f64, f64, f64, f64)| scenarios.map(|(shift, _)| none(b, shift));
+        let of = |b: &Bell| scenarios.map(|(shift, _)| b.none(at - shift, sized[c.site]));
         bells.iter().flat_map(of).collect()
     };
     let rows: Vec<Vec<f64>> = candidates.iter().map(row).collect();
     let weights: Vec<f64> = (0..targets).map(|t| 1.0 + (t % 3) as f64).collect();
     let reach = Reach::new(&weights, &scenarios.map(|s| s.1), rows).expect("chances");
+    let rules = rules(random, sites, visits);
+    let earlier = Candidate {
+        date: day(-2),
+        site: 0,
+    };
+    let made = random.random_bool(0.3).then_some(earlier);
+    World {
+        candidates,
+        made: made.into_iter().collect(),
+        rules,
+        reach,
+    }
+}
+
+fn rules(random: &mut Pcg64Mcg, sites: usize, visits: usize) -> Rules {
     let mut rules = Rules::new(visits).expect("visits");
     rules = rules.gap(random.random_range(1..9)).expect("a gap");
     rules = rules.teams(random.random_range(1..3)).expect("teams");
@@ -70,19 +99,7 @@ fn world(
         let farthest_km = 25.0;
         rules = rules.travel(Travel { km, farthest_km }).expect("distances");
     }
-    let made = match random.random_bool(0.3) {
-        true => vec![Candidate {
-            date: day(-2),
-            site: 0,
-        }],
-        false => Vec::new(),
-    };
-    World {
-        candidates,
-        made,
-        rules,
-        reach,
-    }
+    rules
 }
 
 /// The best value by looking at every set; a set is looked at in the order of its places.

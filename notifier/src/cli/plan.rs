@@ -62,11 +62,15 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         };
         made.keep(args, &plan, before, Utc::now())?;
     }
-    match args.json {
-        true => print_json(&document::document(&plan), streams.out)?,
-        false => write!(streams.out, "{}", text::text(&plan, streams.width))?,
+    answer(args, &plan, kept, streams)
+}
+
+fn answer(args: &PlanArgs, plan: &Plan, kept: bool, streams: &mut Streams) -> Result<(), Failure> {
+    if args.json {
+        return print_json(&document::document(plan), streams.out);
     }
-    if !kept && !args.json {
+    write!(streams.out, "{}", text::text(plan, streams.width))?;
+    if !kept {
         let words = "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it.";
         writeln!(streams.err, "{words}")?;
     }

@@ -1,7 +1,7 @@
 //! The kept plan as an iCalendar file (RFC 5545).
 
 use super::kept::Entry;
-use crate::web::calendar::folded;
+use crate::web::calendar::{folded, one_line};
 use crate::words;
 use chrono::{DateTime, Duration, Utc};
 use config::settings::Workspace;
@@ -41,9 +41,9 @@ pub fn rows<'a>(workspace: &'a Workspace, entries: &'a [Entry]) -> Vec<Row<'a>> 
     entries.iter().map(row).collect()
 }
 
-/// The calendar of that name. Times are UTC, so that no table of time zones is needed; a visit
+/// The calendar of that name, with what is to be known of the whole. Times are UTC, so that no table of time zones is needed; a visit
 /// without a time takes its whole day.
-pub fn calendar(name: &str, rows: &[Row]) -> String {
+pub fn calendar(name: &str, about: Option<&str>, rows: &[Row]) -> String {
     let mut calendar = Calendar::empty();
     for (name, value) in [
         ("VERSION", "2.0"),
@@ -52,7 +52,10 @@ pub fn calendar(name: &str, rows: &[Row]) -> String {
     ] {
         calendar.append_property(Property::new(name, value));
     }
-    calendar.name(&format!("{name}: planned visits"));
+    calendar.name(&one_line(&format!("{name}: planned visits")));
+    if let Some(about) = about {
+        calendar.description(&one_line(about));
+    }
     for row in rows {
         calendar.push(event(row));
     }

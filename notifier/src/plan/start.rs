@@ -41,13 +41,7 @@ pub fn start(
         Daylight::Between { sunrise, sunset } => (Some(sunrise), Some(sunset)),
         Daylight::PolarDay | Daylight::PolarNight => (None, None),
     };
-    let utc = |tide: &Tide| {
-        // a time that the clocks leave out has no moment; one that they give twice, the first
-        let moment = site
-            .time_zone
-            .from_local_datetime(&tide.date.and_time(tide.time));
-        moment.earliest().map(|m| m.with_timezone(&Utc))
-    };
+    let utc = |tide: &Tide| moment(site, tide);
     let light = |tide: &Tide| match (daylight, utc(tide)) {
         (Daylight::Between { sunrise, sunset }, Some(at)) => (sunrise..=sunset).contains(&at),
         (Daylight::PolarDay, at) => at.is_some(),
@@ -55,13 +49,12 @@ pub fn start(
     };
     let high_water = tides.and_then(|t| t.on(date).find(|t| light(t)).copied());
     let by_tide = high_water.as_ref().and_then(utc);
-    let begin = match (by_tide, risen) {
+    let from_tide = by_tide.map(|high| high + minutes(settings.tide_minutes));
+    let from_sun = risen.map(|risen| risen + minutes(settings.start_minutes));
+    let begin = match (from_tide, from_sun) {
         // nobody begins before it is light on the tide's account
-        (Some(high), Some(risen)) => Some(
-            (high + minutes(settings.tide_minutes)).max(risen + minutes(settings.start_minutes)),
-        ),
-        (Some(high), None) => Some(high + minutes(settings.tide_minutes)),
-        (None, risen) => risen.map(|r| r + minutes(settings.start_minutes)),
+        (Some(tide), Some(sun)) => Some(tide.max(sun)),
+        (tide, sun) => tide.or(sun),
     };
     let begin = begin.map(to_minute);
     Ok(Start {
@@ -75,6 +68,13 @@ pub fn start(
         end: begin.map(|b| b + minutes(settings.visit_minutes as i32)),
         untold: false,
     })
+}
+
+/// A time that the clocks leave out has no moment; one that they give twice, the first.
+fn moment(site: &Site, tide: &Tide) -> Option<DateTime<Utc>> {
+    let local = tide.date.and_time(tide.time);
+    let moment = site.time_zone.from_local_datetime(&local);
+    moment.earliest().map(|m| m.with_timezone(&Utc))
 }
 
 fn minutes(n: i32) -> Duration {

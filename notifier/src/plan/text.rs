@@ -182,56 +182,50 @@ pub(crate) fn rain_words(rain: &Rain, weighed: bool) -> Option<String> {
 
 /// A line a target: chance, and the visits that would make it sure.
 fn target_table(plan: &Plan, width: usize) -> Vec<String> {
-    let shown = |t: &Target| {
-        let star = if t.few_records { "*" } else { "" };
-        match t.weight == 1.0 {
-            true => format!("{}{star}", t.name),
-            false => format!("{}{star} (weight {})", t.name, t.weight),
-        }
-    };
-    let widest = plan
-        .targets
-        .iter()
-        .map(|t| shown(t).width())
-        .max()
-        .unwrap_or(0);
+    let names = plan.targets.iter().map(|t| starred(t).width());
+    let widest = names.max().unwrap_or(0);
     let name_width = widest.min(width.saturating_sub(45)).max(12);
-    let row = |name: &str, cells: [String; 4]| {
-        let name = wrap(name, "", "  ", name_width);
-        let mut lines: Vec<String> = name.split('\n').map(|l| format!("  {l}")).collect();
-        if let Some(first) = lines.first_mut() {
-            let pad = (name_width + 2).saturating_sub(first.width());
-            first.push_str(&" ".repeat(pad));
-            for cell in cells {
-                first.push_str(&format!("{cell:>11}"));
-            }
-        }
-        lines
-            .iter()
-            .map(|l| l.trim_end().to_owned())
-            .collect::<Vec<_>>()
-    };
     let heads = ["found", "for 80 %", "for 90 %", "for 95 %"].map(str::to_owned);
-    let mut all = row("Target", heads);
+    let mut all = row("Target", name_width, heads);
     for target in &plan.targets {
-        let cells = match target.found {
+        all.extend(match target.found {
             Some(date) => {
                 let day = words::plain_spaces(&words::day_month(date));
-                all.extend(row(
-                    &format!("{}: found on {day}", target.name),
-                    Default::default(),
-                ));
-                continue;
+                let found = format!("{}: found on {day}", target.name);
+                row(&found, name_width, Default::default())
             }
-            None => {
-                let needed = target.needed.map(|n| n.map(|n| n.to_string()));
-                let [a, b, c] = needed.unwrap_or_else(|| ["-", "-", "-"].map(str::to_owned));
-                [words::plain_spaces(&chance(target.chance)), a, b, c]
-            }
-        };
-        all.extend(row(&shown(target), cells));
+            None => row(&starred(target), name_width, cells(target)),
+        });
     }
     all
+}
+
+fn starred(target: &Target) -> String {
+    let star = if target.few_records { "*" } else { "" };
+    match target.weight == 1.0 {
+        true => format!("{}{star}", target.name),
+        false => format!("{}{star} (weight {})", target.name, target.weight),
+    }
+}
+
+fn cells(target: &Target) -> [String; 4] {
+    let needed = target.needed.map(|n| n.map(|n| n.to_string()));
+    let [a, b, c] = needed.unwrap_or_else(|| ["-", "-", "-"].map(str::to_owned));
+    [words::plain_spaces(&chance(target.chance)), a, b, c]
+}
+
+/// A name, in as many lines as it takes, with its cells behind the first.
+fn row(name: &str, name_width: usize, cells: [String; 4]) -> Vec<String> {
+    let name = wrap(name, "", "  ", name_width);
+    let mut lines: Vec<String> = name.split('\n').map(|l| format!("  {l}")).collect();
+    if let Some(first) = lines.first_mut() {
+        let pad = (name_width + 2).saturating_sub(first.width());
+        first.push_str(&" ".repeat(pad));
+        for cell in cells {
+            first.push_str(&format!("{cell:>11}"));
+        }
+    }
+    lines.iter().map(|l| l.trim_end().to_owned()).collect()
 }
 
 fn footnotes(plan: &Plan) -> Vec<String> {

@@ -120,7 +120,7 @@ fn date(position: f64, year: i32) -> Option<NaiveDate> {
 }
 
 /// Without line ends and other control signs, which have no place in a text (RFC 5545, 3.3.11).
-fn one_line(text: &str) -> String {
+pub(crate) fn one_line(text: &str) -> String {
     let text = words::plain_spaces(text);
     text.chars().filter(|c| !c.is_control()).collect()
 }

@@ -51,7 +51,9 @@ impl Made<'_> {
         };
         if let Some(path) = &args.ics {
             let rows = calendar::rows(workspace, &after.entries);
-            write(path, calendar::calendar(&workspace.name, &rows).as_bytes())?;
+            let about = workspace.about.as_deref();
+            let calendar = calendar::calendar(&workspace.name, about, &rows);
+            write(path, calendar.as_bytes())?;
         }
         Ok(kept::write(&workspace.root, after)?)
     }

@@ -31,5 +31,5 @@ pub(in crate::web) fn feed(making: &Making, site: Option<&str>) -> Result<String
         })
         .collect();
     let name = site.map_or(&snapshot.workspace.name, |s| &s.site.name);
-    Ok(calendar(name, &rows))
+    Ok(calendar(name, snapshot.workspace.about.as_deref(), &rows))
 }

@@ -19,7 +19,8 @@ pub(super) struct VisitView {
     site: Option<String>,
     times: Option<String>,
     rows: Vec<RowView>,
-    others: Option<String>,
+    /// How many more there are, and which.
+    others: Option<(String, String)>,
     said: Vec<String>,
 }
 
@@ -51,7 +52,10 @@ impl About<'_> {
             site: self.site.is_none().then(|| name.clone()),
             times: Some(visit.start.words()).filter(|words| !words.is_empty()),
             rows: told.iter().map(row).collect(),
-            others: (!others.is_empty()).then(|| format!("Also {}.", words::list(&others))),
+            others: (!others.is_empty()).then(|| {
+                let more = words::count_of(others.len(), "other", "others");
+                (format!("Also {more}"), words::stop(&words::list(&others)))
+            }),
             said: said(plan, visit),
         }
     }
