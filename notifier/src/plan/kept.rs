@@ -89,7 +89,10 @@ pub fn read(workspace_root: &Path) -> Result<Kept, PlanError> {
     let cause = match file {
         Ok(file) if file.version == VERSION => {
             let (entries, plans) = (file.entries, file.plans);
-            return Ok(Kept { entries, plans });
+            match plans.iter().all(Plan::is_sound) {
+                true => return Ok(Kept { entries, plans }),
+                false => "it tells of a site or target that it does not list".to_owned(),
+            }
         }
         Ok(file) => format!(
             "it is of version {}, this program knows {VERSION}",

@@ -23,6 +23,13 @@ pub fn after(kept: Vec<Plan>, new: &Plan, open: Option<Plan>) -> Vec<Plan> {
 }
 
 impl Plan {
+    /// Are all sites and targets listed that its visits name by their places?
+    pub(super) fn is_sound(&self) -> bool {
+        let target = |p: &super::Purpose| p.target < self.targets.len();
+        let sound = |v: &Planned| v.site < self.sites.len() && v.purpose.iter().all(target);
+        self.visits.iter().all(sound)
+    }
+
     /// The visit of that site and date.
     pub fn visit(&self, site: &str, date: chrono::NaiveDate) -> Option<&Planned> {
         let mut visits = self.visits.iter();
