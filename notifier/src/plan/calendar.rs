@@ -41,8 +41,8 @@ pub fn rows<'a>(workspace: &'a Workspace, entries: &'a [Entry]) -> Vec<Row<'a>> 
     entries.iter().map(row).collect()
 }
 
-/// The calendar of that name, with what is to be known of the whole. Times are UTC, so that no table of time zones is needed; a visit
-/// without a time takes its whole day.
+/// The calendar of that name, with what is to be known of the whole. Times are UTC, so that no
+/// table of time zones is needed; a visit without a time takes its whole day.
 pub fn calendar(name: &str, about: Option<&str>, rows: &[Row]) -> String {
     let mut calendar = Calendar::empty();
     for (name, value) in [

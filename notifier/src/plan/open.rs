@@ -6,7 +6,7 @@ use super::ground::Ground;
 use super::kept::Entry;
 use super::targets::Wanted;
 use super::tides::Tides;
-use super::visits::Telling;
+use super::visits::{FOR_AT_LEAST, Telling};
 use super::{Plan, PlanError, Planned, Rain, Request};
 use config::settings::PlanSettings;
 use forecast::plan::Candidate;
@@ -62,9 +62,12 @@ impl Open<'_> {
                 let mut plans = self.told.iter();
                 plans.any(|p| p.visit(&ids[v.site], v.date).is_some())
             };
-            // a visit that was for what is kept back alone is not told, neither before nor after
-            open.visits
-                .retain(|v| !v.purpose.is_empty() || v.past && told(v));
+            // a visit that was for what is kept back is not told, neither before nor after: one
+            // that loses nothing else would say that there is something
+            open.visits.retain(|v| match v.past {
+                true => told(v),
+                false => v.lost >= FOR_AT_LEAST,
+            });
         }
         Ok(Some(open))
     }

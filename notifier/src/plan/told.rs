@@ -1,6 +1,7 @@
 //! What may be told of kept plans to whoever asks later: each as it was when it was kept, and what
 //! is left of it when visits, sites or targets are taken out.
 
+use super::visits::FOR_AT_LEAST;
 use super::{Plan, Planned, Target};
 use chrono::Days;
 
@@ -117,7 +118,10 @@ impl Plan {
             let lost = visit.purpose.iter();
             visit.lost = lost.map(|p| targets[p.target].weight * p.lost).sum();
         }
-        self.visits.retain(|v| !v.purpose.is_empty());
+        self.visits.retain(|v| match v.past {
+            true => !v.purpose.is_empty(),
+            false => v.lost >= FOR_AT_LEAST,
+        });
         let open = self.targets.iter().filter(|t| t.found.is_none());
         self.expected = open.map(|t| t.weight * t.chance).sum();
         (self.at_most, self.sure) = (None, None);

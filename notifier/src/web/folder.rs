@@ -170,6 +170,8 @@ fn of_site(
             &Ask::PlanCalendar(Some(own())),
             &Place::PlanCalendar(Some(id)),
         )?;
+    }
+    if snapshot.has_sheets(id) {
         make(&Ask::Sheets(own()), &Place::Sheets(id))?;
     }
     let today = site.today(now);

@@ -101,6 +101,13 @@ impl Snapshot {
         }
     }
 
+    /// Is there more to tell of the site's planned visits than their dates?
+    pub fn has_sheets(&self, site: &str) -> bool {
+        let plans = self.plans.as_ref();
+        let told = plans.is_some_and(|p| p.of_site(site).next().is_some());
+        told && self.site(site).is_some_and(|s| s.data.is_some())
+    }
+
     /// The site of that id, if everybody may know of it.
     pub fn site(&self, id: &str) -> Option<&ShownSite> {
         self.sites.iter().find(|s| s.site.id == id)

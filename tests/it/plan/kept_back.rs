@@ -1,5 +1,6 @@
 //! What is sensitive is neither on the pages of a plan nor to be told from what is left there.
 
+use super::served::day;
 use super::{number, text, visits};
 use crate::web::scene::{Pages, fitted};
 use axum::http::StatusCode;
@@ -87,6 +88,13 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
         let told = told.to_lowercase();
         for secret in SECRETS {
             assert!(!told.contains(secret), "{secret} in {path}: {told}");
+        }
+        // a date that was chosen for them alone would say that there is something
+        for visit in &october {
+            assert!(
+                !told.contains(&day(visit).to_lowercase()),
+                "{visit} in {path}: {told}"
+            );
         }
         // nothing tells how near the best it is, since the hidden weigh in that
         assert!(!told.contains("no choice within the rules"), "{path}");

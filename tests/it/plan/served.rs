@@ -12,11 +12,11 @@ use serde_json::Value;
 pub fn plan(workspace: &Workspace, more: &[&str]) -> Value {
     let span = ["plan", "--from", "2024-09-01", "--to", "2024-10-10"];
     let kept = ["--date", "2024-09-01", "--keep", "--json"];
-    workspace.run(&[&span, &kept, more].concat()).json()
+    workspace.run(&[&span[..], &kept, more].concat()).json()
 }
 
 /// "Wednesday 4 September 2024"
-fn day(visit: &Value) -> String {
+pub fn day(visit: &Value) -> String {
     let date: NaiveDate = text(visit, "date").parse().expect("a date");
     date.format("%A %-d\u{a0}%B\u{a0}%Y").to_string()
 }

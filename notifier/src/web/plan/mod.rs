@@ -163,7 +163,7 @@ impl<'a> About<'a> {
         let calendar = self.to(&Place::PlanCalendar(id));
         let mut links = vec![Link::new("These dates for your calendar", calendar)];
         let planned = self.sites().map(|s| &s.site);
-        let planned = planned.filter(|s| self.making.snapshot.has_plan(Some(&s.id)));
+        let planned = planned.filter(|s| self.making.snapshot.has_sheets(&s.id));
         links.extend(planned.map(|s| {
             let words = match self.site {
                 Some(_) => "Field sheets to print".to_owned(),
