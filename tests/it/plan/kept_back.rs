@@ -77,7 +77,7 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
     let counted = |key: &str, value: &str| visits(&plan).iter().any(|v| v[key] == value);
     let october: Vec<&Value> = visits(&plan)
         .iter()
-        .filter(|v| text(v, "date") > "2024-10-08")
+        .filter(|v| text(v, "date") > "2024-10-08" && text(v, "date") < "2024-10-25")
         .collect();
     assert!(
         !october.is_empty(),
@@ -91,10 +91,14 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
         }
         // a date that was chosen for them alone would say that there is something
         for visit in &october {
-            assert!(
-                !told.contains(&day(visit).to_lowercase()),
-                "{visit} in {path}: {told}"
-            );
+            let date = text(visit, "date");
+            for written in [
+                day(visit).to_lowercase(),
+                date.replace('-', ""),
+                date.to_owned(),
+            ] {
+                assert!(!told.contains(&written), "{written} in {path}: {told}");
+            }
         }
         // nothing tells how near the best it is, since the hidden weigh in that
         assert!(!told.contains("no choice within the rules"), "{path}");
