@@ -85,11 +85,8 @@ impl<'a> About<'a> {
             return Frame::new(PLANNED, snapshot, addresses);
         };
         let title = format!("{PLANNED} at {}", site.site.name);
-        let mut frame = Frame::of_site(title, snapshot, site, addresses);
-        if let Some(link) = frame.nav.iter_mut().find(|l| l.words == PLANNED) {
-            *link = Link::here(PLANNED);
-        }
-        frame
+        let own = self.to(&Place::Plan(Some(&site.site.id)));
+        Frame::of_site(title, snapshot, site, addresses).at(&own)
     }
 
     /// The sites that it is about.
