@@ -7,6 +7,7 @@
 mod first_dates;
 mod paragraph;
 mod sentences;
+mod stale;
 
 use harness::night_migrants;
 use harness::places;
