@@ -78,10 +78,10 @@ impl Grounds<'_> {
         let (name, taken_for) = (self.place.name(self.said.species), self.place.name(other));
         let expected = match self.judged.expected_instead {
             Some(birds) => format!(
-                " On that visit {} of it were to be expected and {} of {name}{}.",
+                " On that visit {} of it were to be expected{}, and {} of {name}.",
                 words::birds(birds),
-                words::birds(self.judged.expected),
-                self.written_of(other)
+                self.written_of(other),
+                words::birds(self.judged.expected)
             ),
             None => String::new(),
         };
@@ -98,9 +98,9 @@ impl Grounds<'_> {
         let mut that_day = series.known().filter(|(v, _)| v.date == self.said.date);
         match that_day.next() {
             Some((_, count)) if count.found() == Some(true) => {
-                format!("; {} of it written down", in_words(count))
+                format!(" ({} written down)", in_words(count))
             }
-            Some(_) => "; none of it was written down".to_owned(),
+            Some(_) => " (none written down)".to_owned(),
             None => String::new(),
         }
     }

@@ -17,7 +17,7 @@ use plotters::style::text_anchor::HPos;
 const MOST: usize = 40;
 const ROW: f64 = 21.0;
 /// Where the days begin and end, pixels: names stand before them, multiples behind.
-const DAYS: (f64, f64) = (206.0, 418.0);
+const DAYS: (f64, f64) = (206.0, 412.0);
 /// From the title to the first row.
 const HEAD: f64 = 38.0;
 /// The legend's two lines and the ticks.
