@@ -34,3 +34,4 @@ pub mod week;
 mod whole_file;
 pub mod windows;
 pub mod words;
+pub mod year;

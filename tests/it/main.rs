@@ -34,4 +34,5 @@ mod south;
 mod stopped;
 mod subscriptions;
 mod web;
+mod year;
 mod year_curves_mgcv;

@@ -7,7 +7,7 @@ use unicode_width::UnicodeWidthStr;
 const COLUMNS: usize = 80;
 
 /// On the demo, in an order in which each finds what it needs; DIR stands for a folder of its own.
-const COMMANDS: [&str; 29] = [
+const COMMANDS: [&str; 30] = [
     "demo DIR/reserve",
     "load",
     "load --again",
@@ -23,6 +23,7 @@ const COMMANDS: [&str; 29] = [
     "set small-sandpipers",
     "set large-gulls --region western-palearctic --date 2026-09-09",
     "handout small-sandpipers --site long-bank --out DIR/handouts",
+    "year --site long-bank --out DIR/year.svg",
     "practice --birds 2 --out DIR/handouts",
     "plan --from 2026-08-01 --to 2026-10-31 --date 2026-08-01 --rain 3 --keep",
     "digest --date 2026-09-09 --out DIR/digest",

@@ -20,10 +20,11 @@ mod style;
 mod svg;
 #[cfg(test)]
 mod tests;
+pub(crate) mod year_axis;
 
 pub use calibration::{Calibrated, CalibrationChart, Line};
 pub use error::ChartError;
-pub(crate) use raster::{BOLD, FAMILY, REGULAR, can_write, text_width, tree};
+pub(crate) use raster::{BOLD, FAMILY, REGULAR, can_write, text_width, tree, written};
 pub use season::{CourseChart, SeasonChart, SeasonRow};
 pub(crate) use set_year::{SetYear, YearRow};
 pub(crate) use svg::escape;
@@ -185,11 +186,22 @@ impl SpeciesCurve {
     }
 
     /// The watched day of the year with the highest mean.
-    fn peak(&self, watched: &[bool]) -> Option<(DayOfYear, f64)> {
+    pub(crate) fn peak(&self, watched: &[bool]) -> Option<(DayOfYear, f64)> {
         let days = (1..=DAYS as u16).filter_map(|d| DayOfYear::try_from(d).ok());
         days.filter(|d| watched[d.index()])
             .map(|d| (d, self.mean[d.index()]))
             .max_by(|a, b| a.1.total_cmp(&b.1))
+    }
+
+    /// A scale's top: the highest mean of the watched days and a little more, with what lies below
+    /// `reach` times that of the interval.
+    pub(crate) fn top(&self, watched: &[bool], reach: f64) -> f64 {
+        let days = (0..DAYS).filter(|d| watched[*d]);
+        let (mean, high) = days.fold((0.0_f64, 0.0_f64), |(m, h), d| {
+            (m.max(self.mean[d]), h.max(self.interval[d].1))
+        });
+        let top = mean.max(high.min(reach * mean));
+        if top > 0.0 { 1.05 * top } else { 1.0 }
     }
 }
 

@@ -33,6 +33,12 @@ pub(crate) fn can_write(text: &str) -> bool {
     text.chars().all(known)
 }
 
+/// The scientific name where the embedded fonts lack a letter of the other.
+pub(crate) fn written(name: &str, species: &str) -> String {
+    let fit = can_write(name);
+    if fit { name } else { species }.to_owned()
+}
+
 fn options() -> usvg::Options<'static> {
     static FONTS: OnceLock<Arc<usvg::fontdb::Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
@@ -112,6 +118,12 @@ mod tests {
         }
         assert!(can_write("Zwergstrandläufer, Kulík bojový, Малый зуёк"));
         assert!(!can_write("ハマシギ"));
+    }
+
+    #[test]
+    fn a_name_that_cannot_be_written_gives_way() {
+        assert_eq!(written("Dunlin", "Calidris alpina"), "Dunlin");
+        assert_eq!(written("ハマシギ", "Calidris alpina"), "Calidris alpina");
     }
 
     #[test]

@@ -3,9 +3,9 @@
 //! grey loses nothing.
 
 use super::scale::{round_below, tick_label};
+use super::year_axis::{months, pieces, runs};
 use super::{SpeciesCurve, escape};
 use crate::words;
-use chrono::{Datelike, NaiveDate};
 use forecast::calendar::{DAYS, DayOfYear};
 use std::fmt::Write;
 
@@ -160,7 +160,7 @@ impl SetYear {
     }
 
     fn curve(&self, pen: &mut Pen, curve: &SpeciesCurve, frame: &Frame) {
-        let top = self.top(curve);
+        let top = curve.top(&self.watched, BAND_REACH);
         let up = |birds: f64| frame.base - birds.min(top) / top * (frame.base - frame.top);
         let point = |(day, birds): (usize, f64)| {
             let x = across(day as f64 + 1.0);
@@ -185,16 +185,6 @@ impl SetYear {
             &tick_label(tick),
             PENCIL,
         );
-    }
-
-    /// The scale's top: the highest mean, and of the band what is near it.
-    fn top(&self, curve: &SpeciesCurve) -> f64 {
-        let days = (0..DAYS).filter(|d| self.watched[*d]);
-        let (mean, high) = days.fold((0.0_f64, 0.0_f64), |(m, h), d| {
-            (m.max(curve.mean[d]), h.max(curve.interval[d].1))
-        });
-        let top = mean.max(high.min(BAND_REACH * mean));
-        if top > 0.0 { 1.05 * top } else { 1.0 }
     }
 }
 
@@ -269,55 +259,9 @@ fn across(day: f64) -> f64 {
     LEFT + (day - 0.5) / DAYS as f64 * (WIDTH - LEFT - RIGHT)
 }
 
-/// Where each month begins, its middle, its name; of a leap year, which has all days.
-fn months() -> impl Iterator<Item = (f64, f64, &'static str)> {
-    let first = |month| NaiveDate::from_ymd_opt(2024, month, 1);
-    let begins = move |month| first(month).map_or(DAYS as f64 + 1.0, |d| f64::from(d.ordinal()));
-    (1..=12).map(move |m| {
-        let (from, to) = (begins(m) - 0.5, begins(m + 1) - 0.5);
-        (from, f64::midpoint(from, to), words::month_short(m))
-    })
-}
-
-/// Runs of days, 1 to 366, that are watched or not: first and last.
-fn runs(watched: &[bool], wanted: bool) -> Vec<(f64, f64)> {
-    let mut runs: Vec<(f64, f64)> = Vec::new();
-    for (i, _) in watched.iter().enumerate().filter(|(_, w)| **w == wanted) {
-        let day = i as f64 + 1.0;
-        match runs.last_mut() {
-            Some((_, last)) if *last + 1.0 == day => *last = day,
-            _ => runs.push((day, day)),
-        }
-    }
-    runs
-}
-
-/// A window cut at New Year.
-fn pieces(from: f64, to: f64) -> Vec<(f64, f64)> {
-    let on_circle = |day: f64| (day - 1.0).rem_euclid(DAYS as f64) + 1.0;
-    let (from, to) = (on_circle(from), on_circle(to));
-    match from <= to {
-        true => vec![(from, to)],
-        false => vec![(from, DAYS as f64 + 0.5), (0.5, to)],
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_window_over_new_year_has_two_pieces() {
-        assert_eq!(pieces(250.0, 300.0), [(250.0, 300.0)]);
-        assert_eq!(pieces(300.0, 400.0), [(300.0, 366.5), (0.5, 34.0)]);
-    }
-
-    #[test]
-    fn runs_are_of_what_is_wanted() {
-        let watched = [true, true, false, true];
-        assert_eq!(runs(&watched, true), [(1.0, 2.0), (4.0, 4.0)]);
-        assert_eq!(runs(&watched, false), [(3.0, 3.0)]);
-    }
 
     /// A curve of one bird on every day, half of all birds: heights of a known share.
     #[test]

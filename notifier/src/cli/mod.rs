@@ -34,6 +34,7 @@ mod start;
 mod undo;
 mod week;
 mod windows;
+mod year;
 
 pub use start::start;
 
@@ -192,6 +193,7 @@ fn dispatch(args: &Args, streams: &mut Streams) -> Result<(), Failure> {
         Command::Season(a) => season::run(&args.dir, a, streams),
         Command::Set(a) => set::run(&args.dir, a, streams),
         Command::Handout(a) => handout::run(&args.dir, a, streams),
+        Command::Year(a) => year::run(&args.dir, a, streams),
         Command::Practice(a) => practice::run(&args.dir, a, streams),
         Command::Pages(a) => pages::run(&args.dir, a, streams),
         Command::Export(a) => export::run(&args.dir, a, streams),

@@ -16,21 +16,21 @@ const FILLED: f64 = 0.985;
 
 /// A stretch of a line.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Piece {
-    pub(super) text: String,
-    pub(super) bold: bool,
+pub(crate) struct Piece {
+    pub(crate) text: String,
+    pub(crate) bold: bool,
 }
 
 /// A line, as pieces one behind the other.
-pub(super) type Line = Vec<Piece>;
+pub(crate) type Line = Vec<Piece>;
 
 /// Widths of words that were measured before.
 #[derive(Default)]
-pub(super) struct Letters(RefCell<HashMap<(String, bool), f64>>);
+pub(crate) struct Letters(RefCell<HashMap<(String, bool), f64>>);
 
 impl Letters {
     /// Width of a word against its letters' size.
-    fn width(&self, word: &str, bold: bool) -> Result<f64, ChartError> {
+    pub(crate) fn width(&self, word: &str, bold: bool) -> Result<f64, ChartError> {
         let key = (word.to_owned(), bold);
         if let Some(width) = self.0.borrow().get(&key) {
             return Ok(*width);
@@ -44,7 +44,7 @@ impl Letters {
     }
 
     /// A text broken into lines that fit; a single word that does not fit stands alone.
-    pub(super) fn lines(
+    pub(crate) fn lines(
         &self,
         block: &Block,
         size: f64,

@@ -226,7 +226,7 @@ fn closing(lesson: &Lesson) -> Vec<Block> {
 }
 
 /// What others may do with the sheet: the keeper's own line, else whose its parts are.
-pub(super) fn licence(view: &SiteView, own: Option<&str>) -> Block {
+pub(crate) fn licence(view: &SiteView, own: Option<&str>) -> Block {
     if let Some(own) = own {
         return Block::small("Licence:", &words::stop(own));
     }

@@ -13,16 +13,18 @@ mod sheet;
 mod together;
 mod year;
 
+pub(crate) use letters::Letters;
+pub(crate) use marks::licence;
 pub use page::Dress;
 pub use page::STYLE;
+pub(crate) use said::{Block, Kind};
+pub(crate) use sheet::spans;
 
 use crate::chart::{ChartError, SetYear};
 use crate::guidance::SiteView;
 use crate::printed::PrintError;
 use config::look_alikes::LookAlikeSet;
 use fit::{Fitted, Room};
-use letters::Letters;
-use said::Block;
 
 /// A handout that cannot be made.
 #[derive(Debug, thiserror::Error)]

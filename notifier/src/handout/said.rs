@@ -5,7 +5,7 @@ use serde::Serialize;
 /// What a piece of text is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     /// Of a part of the handout.
     Heading,
     /// Of a mark.
@@ -20,10 +20,10 @@ pub(super) enum Kind {
 
 /// A piece of text that begins with some bold words, or none.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub(super) struct Block {
-    pub(super) kind: Kind,
-    pub(super) lead: String,
-    pub(super) text: String,
+pub(crate) struct Block {
+    pub(crate) kind: Kind,
+    pub(crate) lead: String,
+    pub(crate) text: String,
 }
 
 impl Block {
@@ -35,35 +35,35 @@ impl Block {
         }
     }
 
-    pub(super) fn heading(text: &str) -> Self {
+    pub(crate) fn heading(text: &str) -> Self {
         Block::new(Kind::Heading, text, "")
     }
 
-    pub(super) fn mark(lead: &str, text: &str) -> Self {
+    pub(crate) fn mark(lead: &str, text: &str) -> Self {
         Block::new(Kind::Mark, lead, text)
     }
 
-    pub(super) fn shows(lead: &str, text: &str) -> Self {
+    pub(crate) fn shows(lead: &str, text: &str) -> Self {
         Block::new(Kind::Shows, lead, text)
     }
 
-    pub(super) fn text(lead: &str, text: &str) -> Self {
+    pub(crate) fn text(lead: &str, text: &str) -> Self {
         Block::new(Kind::Text, lead, text)
     }
 
-    pub(super) fn small(lead: &str, text: &str) -> Self {
+    pub(crate) fn small(lead: &str, text: &str) -> Self {
         Block::new(Kind::Small, lead, text)
     }
 
     /// Must something stand below it in the same column?
-    pub(super) fn leads_on(&self) -> bool {
+    pub(crate) fn leads_on(&self) -> bool {
         matches!(self.kind, Kind::Heading | Kind::Mark)
     }
 }
 
 impl Kind {
     /// Size of its letters against the side's.
-    pub(super) fn size(self) -> f64 {
+    pub(crate) fn size(self) -> f64 {
         match self {
             Kind::Heading => 1.2,
             Kind::Mark | Kind::Shows | Kind::Text => 1.0,
@@ -72,7 +72,7 @@ impl Kind {
     }
 
     /// Room above it, in its own letters' size.
-    pub(super) fn above(self) -> f64 {
+    pub(crate) fn above(self) -> f64 {
         match self {
             Kind::Heading => 0.8,
             Kind::Mark => 0.5,
@@ -83,7 +83,7 @@ impl Kind {
     }
 
     /// Room below it, in its own letters' size.
-    pub(super) fn below(self) -> f64 {
+    pub(crate) fn below(self) -> f64 {
         match self {
             Kind::Heading => 0.25,
             _ => 0.0,
@@ -91,7 +91,7 @@ impl Kind {
     }
 
     /// How far it is set in, in its own letters' size.
-    pub(super) fn inset(self) -> f64 {
+    pub(crate) fn inset(self) -> f64 {
         match self {
             Kind::Shows => 0.9,
             _ => 0.0,

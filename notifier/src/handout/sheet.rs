@@ -129,7 +129,8 @@ impl<'a> Side<'a> {
     }
 }
 
-fn spans(line: &Line) -> String {
+/// A line as SVG's pieces of text.
+pub(crate) fn spans(line: &Line) -> String {
     let span = |(place, piece): (usize, &super::letters::Piece)| {
         let blank = if place > 0 { " " } else { "" };
         let text = escape(&piece.text);

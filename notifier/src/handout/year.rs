@@ -1,6 +1,6 @@
 //! The first side's picture and what stands about it.
 
-use crate::chart::{SetYear, YearRow, can_write};
+use crate::chart::{SetYear, YearRow, written};
 use crate::compose::species_curve;
 use crate::guidance::SiteView;
 use crate::web::through_year;
@@ -62,12 +62,6 @@ fn row(view: &SiteView, species: &str, shares: Vec<Option<f64>>) -> YearRow {
     }
 }
 
-/// The scientific name where the embedded fonts lack a letter of the other.
-fn written(name: &str, species: &str) -> String {
-    let fit = can_write(name);
-    if fit { name } else { species }.to_owned()
-}
-
 /// "At Long Bank, Skerrow Ness. From 27 years of visits between 1999 and 2025."
 pub(super) fn under(view: &SiteView) -> String {
     let years: BTreeSet<i32> = view.visits.iter().map(Visit::year).collect();
@@ -95,15 +89,4 @@ pub(super) fn caption(picture: &SetYear) -> String {
         words::TIE,
         picture.text()
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_name_that_cannot_be_written_gives_way() {
-        assert_eq!(written("Dunlin", "Calidris alpina"), "Dunlin");
-        assert_eq!(written("ハマシギ", "Calidris alpina"), "Calidris alpina");
-    }
 }

@@ -5,7 +5,7 @@ use crate::whole_file;
 use std::path::{Path, PathBuf};
 
 /// Dots an inch of a PNG: letters of 7 points are then 15 dots high, which printers do well by.
-const DOTS_PER_INCH: f64 = 150.0;
+pub const DOTS_PER_INCH: f64 = 150.0;
 
 /// What kind of file a name asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

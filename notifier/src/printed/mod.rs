@@ -11,7 +11,7 @@ mod pdf;
 mod tests;
 
 pub use error::PrintError;
-pub use file::PrintFile;
+pub use file::{DOTS_PER_INCH, PrintFile};
 pub use paper::Paper;
 pub use pdf::pdf;
 

@@ -1,6 +1,6 @@
 //! Where things are: under the service, or in a folder of files.
 
-use super::ask::Weight;
+use super::ask::{Weight, YearFile};
 use forecast::calendar::IsoWeek;
 
 /// Something that can be linked to.
@@ -18,6 +18,10 @@ pub enum Place<'a> {
     Week(&'a str, IsoWeek),
     /// The season so far at a site.
     Season(&'a str),
+    /// The year of a site.
+    Year(&'a str),
+    /// The same to print.
+    YearFile(&'a str, YearFile),
     /// A set at a site.
     Set(&'a str, &'a str),
     /// A set at a site on two sides, to hand out.
@@ -78,6 +82,8 @@ fn served(place: &Place) -> String {
         Place::Site(site) => format!("/{site}"),
         Place::Week(site, week) => format!("/{site}?week={week}"),
         Place::Season(site) => format!("/{site}/season"),
+        Place::Year(site) => format!("/{site}/year"),
+        Place::YearFile(..) => format!("/{}", filed(place)),
         Place::Set(site, set) => format!("/{site}/set/{set}"),
         Place::Handout(site, set) => format!("/{site}/set/{set}/handout"),
         Place::Practice => "/practice".to_owned(),
@@ -104,6 +110,9 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Site(site) => format!("{site}/index.html"),
         Place::Week(site, week) => format!("{site}/{week}.html"),
         Place::Season(site) => format!("{site}/season.html"),
+        Place::Year(site) => format!("{site}/year.html"),
+        Place::YearFile(site, YearFile::Pdf) => format!("{site}/year.pdf"),
+        Place::YearFile(site, YearFile::Png(sheet)) => format!("{site}/year-{sheet}.png"),
         Place::Set(site, set) => format!("{site}/set/{set}.html"),
         Place::Handout(site, set) => format!("{site}/handout/{set}.html"),
         // it answers, so that no file can hold it

@@ -18,6 +18,10 @@ pub enum Ask {
     Week(String, Option<NaiveDate>),
     /// The season so far at a site.
     Season(String),
+    /// The year of a site.
+    Year(String),
+    /// The same to print.
+    YearFile(String, YearFile),
     /// A set at a site.
     Set(String, String),
     /// A set at a site on two sides, to hand out.
@@ -42,6 +46,27 @@ pub enum Ask {
     SheetStyle,
     /// Something for programs.
     Api(ApiAsk),
+}
+
+/// A kind of file of a site's year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum YearFile {
+    /// All sheets.
+    Pdf,
+    /// A sheet, from 1 on.
+    Png(u8),
+}
+
+impl YearFile {
+    /// Reads "year.pdf" and "year-1.png".
+    fn of(name: &str) -> Option<Self> {
+        if name == "year.pdf" {
+            return Some(YearFile::Pdf);
+        }
+        let sheet = name.strip_prefix("year-")?.strip_suffix(".png")?;
+        let plain = |n: &u8| n.to_string() == sheet;
+        sheet.parse().ok().filter(plain).map(YearFile::Png)
+    }
 }
 
 /// How heavy letters are.
@@ -89,6 +114,7 @@ impl Ask {
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
             [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
             [site, "season"] => Ok(Ask::Season((*site).to_owned())),
+            [site, "year"] => Ok(Ask::Year((*site).to_owned())),
             [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
             [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
             [site, "plan"] => Ok(Ask::Plan(Some((*site).to_owned()))),
@@ -99,8 +125,17 @@ impl Ask {
                 Ok(Ask::Handout((*site).to_owned(), (*set).to_owned()))
             }
             [site, "species", slug] => Ok(Ask::Species((*site).to_owned(), (*slug).to_owned())),
+            [site, name] => {
+                let file = YearFile::of(name).ok_or(Refusal::Absent)?;
+                Ok(Ask::YearFile((*site).to_owned(), file))
+            }
             _ => Err(Refusal::Absent),
         }
+    }
+
+    /// Does it say what the store says, whatever day it is?
+    pub(super) fn is_timeless(&self) -> bool {
+        matches!(self, Ask::Year(_) | Ask::YearFile(..))
     }
 
     /// Is it among what most ask for?
@@ -123,6 +158,8 @@ impl Ask {
             Ask::Plan(site) | Ask::PlanCalendar(site) => site.as_deref(),
             Ask::Week(site, _)
             | Ask::Season(site)
+            | Ask::Year(site)
+            | Ask::YearFile(site, _)
             | Ask::Set(site, _)
             | Ask::Handout(site, _)
             | Ask::Species(site, _)
@@ -194,6 +231,21 @@ fn monday(text: &str) -> Option<NaiveDate> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn sheets_are_read_in_one_way_of_writing() {
+        assert_eq!(YearFile::of("year.pdf"), Some(YearFile::Pdf));
+        assert_eq!(YearFile::of("year-12.png"), Some(YearFile::Png(12)));
+        for wrong in [
+            "year.png",
+            "year-01.png",
+            "year-+1.png",
+            "year-300.png",
+            "year-.png",
+        ] {
+            assert_eq!(YearFile::of(wrong), None, "{wrong}");
+        }
+    }
 
     #[test]
     fn weeks_are_read_as_iso_8601_writes_them() {

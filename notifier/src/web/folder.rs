@@ -1,11 +1,12 @@
 //! The same pages and feeds as a folder of files that opens from a disk.
 
 use super::address::{Addresses, Place, filed, slug};
-use super::ask::{Ask, Weight};
+use super::ask::{Ask, Weight, YearFile};
 use super::render::{Made, Refusal, render};
 use super::set::is_shown;
 use super::snapshot::{ShownSite, Snapshot};
 use super::week::written_weeks;
+use super::year;
 use chrono::{DateTime, Utc};
 use forecast::calendar::IsoWeek;
 use ingest::passing::PassingFolder;
@@ -162,6 +163,13 @@ fn of_site(
     let own = || id.to_owned();
     make(&Ask::Week(own(), None), &Place::Site(id))?;
     make(&Ask::Season(own()), &Place::Season(id))?;
+    make(&Ask::Year(own()), &Place::Year(id))?;
+    let sheets =
+        year::sheets(snapshot, site).map_err(|_| FolderError::Page(format!("{id}/year")))?;
+    let pngs = (1..=sheets).map(YearFile::Png);
+    for file in pngs.chain((sheets > 0).then_some(YearFile::Pdf)) {
+        make(&Ask::YearFile(own(), file), &Place::YearFile(id, file))?;
+    }
     make(&Ask::Feed(own()), &Place::Feed(id))?;
     make(&Ask::Calendar(own()), &Place::Calendar(id))?;
     if snapshot.has_plan(Some(id)) {

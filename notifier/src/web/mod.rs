@@ -32,10 +32,11 @@ pub(crate) mod stamp;
 mod this_season;
 pub(crate) mod through_year;
 mod week;
+mod year;
 
 pub use address::{Addresses, Place, slug};
 pub use answer::is_known;
-pub use ask::{ApiAsk, Ask, Weight};
+pub use ask::{ApiAsk, Ask, Weight, YearFile};
 pub use practice::Step;
 pub use render::{Made, Refusal};
 pub use snapshot::{ShownSite, Snapshot, SnapshotError};

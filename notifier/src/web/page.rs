@@ -91,6 +91,7 @@ impl Frame {
         frame.nav = vec![
             Link::new("This week", addresses.to(&Place::Site(id))),
             Link::new("This season", addresses.to(&Place::Season(id))),
+            Link::new("The year", addresses.to(&Place::Year(id))),
             Link::new(
                 "Windows for your calendar",
                 addresses.to(&Place::Calendar(id)),
@@ -215,6 +216,7 @@ const TEMPLATES: &[(&str, &str)] = &[
         include_str!("../../templates/web/this_season.html"),
     ),
     ("week.html", include_str!("../../templates/web/week.html")),
+    ("year.html", include_str!("../../templates/web/year.html")),
 ];
 
 fn environment() -> Result<&'static Environment<'static>, minijinja::Error> {

@@ -5,6 +5,7 @@ use super::ask::{Ask, Weight};
 use super::snapshot::{ShownSite, Snapshot};
 use super::{
     api, calendar, feed, handout, page, plan, practice, set, sites, species, this_season, week,
+    year,
 };
 use crate::chart;
 use chrono::{DateTime, SubsecRound, Utc};
@@ -107,6 +108,11 @@ pub fn render(
     };
     let (kind, text) = match ask {
         Ask::Letters(weight) => return Made::new(TTF, letters(*weight).to_vec(), now),
+        Ask::YearFile(site, file) => {
+            let (kind, body) = year::file(making, making.site(site)?, *file)?;
+            return Made::new(kind, body, now);
+        }
+        Ask::Year(site) => (HTML, year::page(making, making.site(site)?)?),
         Ask::Home => (HTML, sites::page(making)?),
         Ask::Style => (CSS, page::STYLE.to_owned()),
         Ask::Practice(step) => (HTML, practice::page(making, step)?),

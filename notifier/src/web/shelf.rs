@@ -10,7 +10,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 use tokio::sync::OnceCell;
 
 /// Pages kept at most: all of a large reserve, a year of weeks among them. A page is a tenth of a
-/// megabyte at most, so that they take some tens of them.
+/// megabyte or two at most, a sheet of a year as a picture a quarter of one, so that they take some
+/// tens of them.
 const MOST: usize = 400;
 
 /// A page that is rendered once, while all others who ask for it wait.
@@ -83,9 +84,13 @@ impl Shelf {
         }
     }
 
-    /// Today where the page is about.
+    /// Today where the page is about; the day of the store for what does not hang on the date.
     fn date(&self, ask: &Ask, now: DateTime<Utc>) -> Result<NaiveDate, Refusal> {
         let snapshot = self.snapshot()?;
+        let now = match ask.is_timeless() {
+            true => snapshot.changed,
+            false => now,
+        };
         match ask.site() {
             None => Ok(snapshot
                 .sites

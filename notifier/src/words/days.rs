@@ -4,7 +4,7 @@ use super::TIE;
 use crate::dates::{self, DateStyle};
 use chrono::{DateTime, Datelike, NaiveDate, Utc, Weekday};
 use chrono_tz::Tz;
-use forecast::calendar::IsoWeek;
+use forecast::calendar::{IsoWeek, MonthDay};
 
 const MONTHS: [&str; 12] = [
     "January",
@@ -38,6 +38,16 @@ pub fn day_month(date: NaiveDate) -> String {
         DateStyle::DayMonth => format!("{day}{TIE}{month}"),
         DateStyle::MonthDay => format!("{month}{TIE}{day}"),
         DateStyle::Iso => date.format("%m-%d").to_string(),
+    }
+}
+
+/// "3 Sep", where room is scarce.
+pub fn short_day(day: MonthDay) -> String {
+    let month = month_short(day.month.into());
+    match dates::style() {
+        DateStyle::DayMonth => format!("{}{TIE}{month}", day.day),
+        DateStyle::MonthDay => format!("{month}{TIE}{}", day.day),
+        DateStyle::Iso => day.to_string(),
     }
 }
 

@@ -10,7 +10,9 @@ mod marks;
 mod sets;
 
 pub use amounts::{HARDLY, NEARLY_SURE, about, birds, chance};
-pub use days::{day_month, day_month_year, moment, month, month_short, span, week, weekday_date};
+pub use days::{
+    day_month, day_month_year, moment, month, month_short, short_day, span, week, weekday_date,
+};
 pub use marks::{mark_heading, plumage, plumages, review, trust, unreviewed};
 pub use sets::{
     NOT_WATCHED, SHARE, STARRED, WRITE_ALL_DOWN, about_now, doubt, finds_alone, in_brief, share,

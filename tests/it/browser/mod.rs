@@ -115,6 +115,29 @@ pub async fn shot(client: &Client, name: &str) {
     }
 }
 
+/// A phone and a desk.
+pub const SIZES: [(u32, u32); 2] = [(360, 740), (1280, 900)];
+
+/// Shows pages by name and path in windows of both sizes: none is wider than its window, and axe-core
+/// finds nothing serious in it.
+pub async fn open_to_all(driver: &Driver, axe: &str, base: &str, pages: &[(&str, &str)]) {
+    for size in SIZES {
+        let window = driver.window(size, true).await;
+        for (name, path) in pages {
+            let page = window.goto(&format!("{base}/{path}")).await;
+            page.expect("a page");
+            let name = format!("{name}-{}", size.0);
+            shot(&window, &name).await;
+            let wide = "return document.documentElement.scrollWidth > window.innerWidth";
+            let wide = window.execute(wide, Vec::new()).await.expect("a width");
+            assert_eq!(wide, false, "{name} is wider than its window");
+            let found = barriers(&window, axe).await;
+            assert_eq!(found, Vec::<String>::new(), "{name}");
+        }
+        window.close().await.expect("closed");
+    }
+}
+
 /// What axe-core finds serious or critical on the page that is shown.
 pub async fn barriers(client: &Client, axe: &str) -> Vec<String> {
     client

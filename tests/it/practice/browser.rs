@@ -2,14 +2,12 @@
 //! finds serious, on a phone and a desk.
 
 use super::workspace;
-use crate::browser::{Driver, PATIENCE, axe, barriers, shot};
-use crate::web::scene::Pages;
+use crate::browser::{Driver, PATIENCE, SIZES, axe, open_to_all};
+use crate::web::scene::{Pages, served};
 use fantoccini::{Client, Locator};
 use harness::places::skipped;
-use notifier::web::router;
 use std::sync::Arc;
 
-const SIZES: [(u32, u32); 2] = [(360, 740), (1280, 900)];
 const PAGES: [(&str, &str); 4] = [
     ("handout", "west-hide/set/small-sandpipers/handout"),
     ("practice", "practice"),
@@ -72,33 +70,10 @@ fn a_learner_goes_through_without_scripts_and_no_page_shuts_anybody_out() {
         .enable_all()
         .build();
     runtime.expect("a runtime").block_on(async {
-        let listener = tokio::net::TcpListener::bind("127.0.0.1:0")
-            .await
-            .expect("a port");
-        let base = format!("http://{}", listener.local_addr().expect("an address"));
-        tokio::spawn(async move { axum::serve(listener, router(web)).await });
+        let base = served(web).await;
         let window = driver.window(SIZES[1], false).await;
         goes_through(&window, &base).await;
         window.close().await.expect("closed");
-        for size in SIZES {
-            let window = driver.window(size, true).await;
-            for (name, path) in PAGES {
-                window
-                    .goto(&format!("{base}/{path}"))
-                    .await
-                    .expect("a page");
-                let name = format!("{name}-{}", size.0);
-                shot(&window, &name).await;
-                let wide = "return document.documentElement.scrollWidth > window.innerWidth";
-                let wide = window.execute(wide, Vec::new()).await.expect("a width");
-                assert_eq!(wide, false, "{name} is wider than its window");
-                assert_eq!(
-                    barriers(&window, &axe).await,
-                    Vec::<String>::new(),
-                    "{name}"
-                );
-            }
-            window.close().await.expect("closed");
-        }
+        open_to_all(&driver, &axe, &base, &PAGES).await;
     });
 }

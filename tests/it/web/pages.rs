@@ -4,10 +4,11 @@ use super::scene::{Pages, reserve};
 use axum::http::StatusCode;
 
 /// Every page of a site of the reserve.
-pub const PAGES: [&str; 11] = [
+pub const PAGES: [&str; 12] = [
     "/",
     "/west-hide",
     "/west-hide/season",
+    "/west-hide/year",
     "/west-hide?week=2024-W36",
     "/west-hide?week=2024-W40",
     "/west-hide?week=2024-W03",

@@ -97,3 +97,12 @@ impl Pages {
         })
     }
 }
+
+/// The pages on a port of this machine, for browsers; gives its address.
+pub async fn served(web: Arc<Web>) -> String {
+    let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await;
+    let listener = listener.expect("a port");
+    let base = format!("http://{}", listener.local_addr().expect("an address"));
+    tokio::spawn(async move { axum::serve(listener, router(web)).await });
+    base
+}

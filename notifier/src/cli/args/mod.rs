@@ -9,6 +9,7 @@ mod second_look;
 mod service;
 mod sets;
 mod workspace;
+mod year;
 
 pub use forecasts::{Backtest, Curve, Season, SeasonName, Week, Windows};
 pub use plan::Plan;
@@ -17,6 +18,7 @@ pub use second_look::{Answering, SecondLook, SecondLookCommand};
 pub use service::{Deliveries, Digest, LogForm, Pages, Serve};
 pub use sets::{Handout, Practice, Set};
 pub use workspace::{Backup, Demo, New, Restore};
+pub use year::{PaperSize, Year};
 
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -68,6 +70,8 @@ pub enum Command {
     Set(Set),
     /// Write a look-alike set at a site as two sides to print and hand out
     Handout(Handout),
+    /// Write the year of a site, all its species, as a chart to hang on a wall
+    Year(Year),
     /// Write birds drawn by lot as a page to practise on, with a key for the teacher
     Practice(Practice),
     /// Plan on which dates to go out, so that most is found

@@ -1,0 +1,192 @@
+use super::told;
+use super::*;
+use crate::printed::Paper;
+use crate::words::plain_spaces;
+
+/// A curve that is highest on a day, its interval from half to twice of it.
+fn curve(name: &str, day: f64) -> SpeciesCurve {
+    let bell = |d: usize| 12.0 * (-0.5 * ((d as f64 - day) / 15.0).powi(2)).exp();
+    let mean: Vec<f64> = (1..=DAYS).map(bell).collect();
+    SpeciesCurve {
+        name: name.to_owned(),
+        scientific: format!("Avis {}", name.to_lowercase()),
+        interval: mean.iter().map(|m| (m / 2.0, m * 2.0)).collect(),
+        mean,
+    }
+}
+
+fn date(day: f64) -> DateEstimate {
+    DateEstimate {
+        day,
+        known: (day - 4.0, day + 4.0),
+        any_year: None,
+    }
+}
+
+fn row(name: &str, day: f64) -> Row {
+    let curve = curve(name, day);
+    let (peak, most) = curve.peak(&[true; DAYS]).expect("days");
+    Row {
+        curve,
+        peak: Some(peak),
+        most,
+        verdict: Verdict::Curve,
+        windows: vec![Window {
+            name: PassageName::Spring,
+            days: Some((date(day - 25.0), date(day + 25.0))),
+            peak: Some(day),
+            about: day,
+            begun_before: false,
+            ends_after: false,
+        }],
+    }
+}
+
+/// So many species through the year.
+fn year(species: usize) -> Year {
+    let day = |n: usize| 1.0 + 360.0 * n as f64 / species as f64;
+    let name = |n: usize| format!("Long-tailed Example Sandpiper {n}");
+    Year {
+        site: "Long Bank".to_owned(),
+        workspace: "Skerrow Ness".to_owned(),
+        ground: "From 120 visits in 2 years, 2024 to 2025.".to_owned(),
+        licence: "Copy it.".to_owned(),
+        made: NaiveDate::from_ymd_opt(2026, 1, 2).expect("a date"),
+        own_use: false,
+        rows: (0..species).map(|n| row(&name(n), day(n))).collect(),
+        without: Without::default(),
+        watched: (1..=DAYS).map(|d| !(150..180).contains(&d)).collect(),
+        light: Some(
+            (1..=DAYS)
+                .map(|d| day_length_hours(55.0, d as f64, SUN_DEG))
+                .collect(),
+        ),
+        found: Some(vec![species as f64 / 3.0; DAYS]),
+    }
+}
+
+/// Sizes of letters.
+fn sizes(svg: &str) -> Vec<f64> {
+    let texts = svg.split("font-size=\"").skip(1);
+    let sizes = texts.filter_map(|t| t.split('"').next()?.parse().ok());
+    sizes.collect()
+}
+
+#[test]
+fn letters_can_be_read_however_many_species_there_are() {
+    for paper in [Paper::A3, Paper::A2] {
+        let mut sheets = Vec::new();
+        for species in [1, 7, 18, 40, 95] {
+            let sides = year(species).sides(paper).expect("sheets");
+            for side in &sides {
+                let sizes = sizes(&side.svg);
+                let smallest = sizes.iter().copied().fold(f64::INFINITY, f64::min);
+                // millimetres, of which a point is 25.4 / 72 (ISO 32000-1)
+                let least = SMALLEST_POINTS * 25.4 / 72.0;
+                assert!(smallest >= least - 1e-3, "{smallest} with {species}");
+            }
+            let drawn: usize = sides
+                .iter()
+                .map(|s| s.text.matches("highest").count())
+                .sum();
+            assert_eq!(drawn, species, "none is lost");
+            sheets.push(sides.len());
+        }
+        assert!(sheets.is_sorted() && sheets[..2] == [1, 1], "{sheets:?}");
+        assert!(*sheets.last().expect("some") > 1, "{sheets:?}");
+    }
+}
+
+#[test]
+fn few_species_have_larger_letters() {
+    let smallest = |species| {
+        let sides = year(species).sides(Paper::A2).expect("sheets");
+        sizes(&sides[0].svg)
+            .into_iter()
+            .fold(f64::INFINITY, f64::min)
+    };
+    assert!(smallest(6) > 1.3 * smallest(30));
+}
+
+#[test]
+fn no_line_of_a_sheet_leaves_its_paper() {
+    for species in [3, 22, 60] {
+        for side in year(species).sides(Paper::A3).expect("sheets") {
+            let tree = crate::chart::tree(&side.svg).expect("SVG");
+            let drawn = tree.root().abs_layer_bounding_box();
+            let paper = tree.size();
+            assert!(drawn.left() > -0.1 && drawn.top() > -0.1, "{drawn:?}");
+            assert!(drawn.right() < paper.width() + 0.1, "{drawn:?}");
+            assert!(drawn.bottom() < paper.height() + 0.1, "{drawn:?}");
+        }
+    }
+}
+
+#[test]
+fn so_much_that_there_is_no_room_is_told() {
+    let mut year = year(4);
+    year.without.few = (0..4000).map(|n| (format!("Scarce Bird {n}"), 1)).collect();
+    let why = year.sides(Paper::A3).expect_err("no room");
+    assert!(
+        why.to_string().contains("Long Bank leaves no room"),
+        "{why}"
+    );
+}
+
+#[test]
+fn what_is_not_drawn_is_named() {
+    let without = Without {
+        few: vec![("Ruff".to_owned(), 3), ("Knot".to_owned(), 1)],
+        failed: vec!["Dunlin".to_owned()],
+        unfitted: Vec::new(),
+    };
+    assert_eq!(
+        without.told(),
+        [
+            "Too few records for a curve, with birds counted: Ruff (3), Knot (1).",
+            "No curve could be fitted to the counts of: Dunlin.",
+        ]
+    );
+    let mut all = row("Teal", 40.0);
+    all.windows.clear();
+    all.verdict = Verdict::AllYear;
+    assert_eq!(all.without_window().as_deref(), Some("about all year"));
+    all.verdict = Verdict::NoSeason;
+    assert_eq!(all.without_window().as_deref(), Some("no season shows"));
+}
+
+#[test]
+fn windows_say_where_the_watch_cuts_them_off() {
+    let window = Window {
+        begun_before: true,
+        ends_after: true,
+        ..row("Teal", 100.0).windows.remove(0)
+    };
+    // day 75 is 16 March, day 125 5 May, of a common year
+    assert_eq!(plain_spaces(&window.words()), "<16 Mar – 5 May>");
+    let text = year(2).text(&[row("Teal", 100.0)]);
+    assert_eq!(
+        text,
+        format!(
+            "Teal: highest 12 about 10 April; spring 16 March to 5 May, peak 10 April. {}",
+            told::NO_PROOF
+        )
+    );
+}
+
+#[test]
+fn the_page_has_all_of_it_in_parts() {
+    let parts = year(7).narrow("year").expect("SVG");
+    assert_eq!(parts.len(), 2, "four and three");
+    let drawn = plain_spaces(&parts.join(""));
+    for needed in [
+        "id=\"year-0-title\"",
+        "id=\"year-1-title\"",
+        "The year at Long Bank: ",
+        "up to 12 a visit",
+    ] {
+        assert!(drawn.contains(needed), "{needed}");
+    }
+    assert_eq!(drawn.matches("Daylight").count(), 1);
+    assert!(sizes(&drawn).into_iter().all(|s| s >= 14.0));
+}
