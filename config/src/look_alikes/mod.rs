@@ -17,7 +17,7 @@ pub use plumage::Plumage;
 pub use proportions::{Proportions, TailShape};
 pub use read::parse_set;
 pub use separation::Seen;
-pub use shipped::shipped;
+pub use shipped::{is_shipped, shipped};
 pub use traps::{Trap, TrapKind};
 
 use serde::{Deserialize, Serialize};

@@ -17,3 +17,10 @@ pub fn shipped() -> Result<Vec<LookAlikeSet>, ConfigError> {
         .map(|(name, text)| parse_set(name, text))
         .collect()
 }
+
+/// Ships a set of that id? Its file goes by it.
+pub fn is_shipped(id: &str) -> bool {
+    FILES
+        .iter()
+        .any(|(name, _)| name.strip_suffix(".toml") == Some(id))
+}

@@ -2,7 +2,7 @@
 
 use crate::lesson::key::{Answer, Key, Question};
 use crate::lesson::{Group, Lesson};
-use crate::web::shown::says;
+use crate::web::kept_names::says;
 use config::look_alikes::{Mark, Plumage};
 
 /// A mark that the drawn bird shows.
@@ -43,7 +43,7 @@ pub(super) fn of<'l>(lesson: &'l Lesson<'l>, bird: usize, plumage: Plumage) -> V
     let mut names: Vec<String> = member.names.values().map(|n| n.to_lowercase()).collect();
     names.push(member.species.to_lowercase());
     names.push(lesson.name(&member.species).to_lowercase());
-    let tells = |text: &str| names.iter().any(|name| says(&text.to_lowercase(), name));
+    let tells = |text: &str| names.iter().any(|name| says(text, name));
     let clue = |(mark, groups): (&'l Mark, Vec<Group<'l>>)| {
         let shown = groups.iter().position(|g| {
             let covers = Plumage::any_covers(mark.plumages_of(g.shows), plumage);

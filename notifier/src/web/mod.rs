@@ -14,6 +14,7 @@ pub mod calendar;
 mod feed;
 pub mod folder;
 mod handout;
+pub(crate) mod kept_names;
 mod lesson;
 mod marks;
 pub mod page;

@@ -8,16 +8,18 @@
 //! * A species withheld or coarsened is left out of counts, fits and sets before anything is worked
 //!   out: a chance or a share at a site would tell the site. Visits that told of such species alone
 //!   go too, and so do half-years of which nothing else is left.
-//! * A set whose id names such a species goes by another id.
+//! * A set whose id names such a species goes by another id, and so does each set of the
+//!   workspace's own that has one for a member: its id may be a code for the name.
 //! * Of kept plans what [`plan`] leaves.
 
 pub mod plan;
 
 use super::aliases::Aliases;
+use super::kept_names::KeptNames;
 use crate::loaded::SiteData;
 use crate::record::LookBack;
 use chrono::{Datelike, NaiveDate};
-use config::look_alikes::LookAlikeSet;
+use config::look_alikes::{LookAlikeSet, Member, is_shipped};
 use config::sensitive::Sensitive;
 use config::settings::{Site, Species, Workspace};
 use forecast::series::{Count, CountSeries, Visit};
@@ -86,14 +88,18 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace, ali
     if kept.is_empty() {
         return;
     }
-    let names = names(set, kept);
-    let tells = |text: &str| names.iter().any(|name| says(&text.to_lowercase(), name));
     let is_kept = |species: &str| kept.iter().any(|k| k.scientific == species);
+    let left = set.members.iter().filter(|m| !is_kept(&m.species));
+    let left: Vec<String> = left.flat_map(|m| called(m, workspace)).collect();
+    let names = KeptNames::of(set, kept, &left);
+    let tells = |text: &str| names.told_by(text);
+    let has_kept = set.members.iter().any(|m| is_kept(&m.species));
+    let by_code = has_kept && !is_shipped(&set.id);
     set.members.retain(|m| !is_kept(&m.species));
-    if tells(&in_words(&set.id)) {
+    if by_code || names.told_by_title(&set.id) {
         set.id = format!("set-{}", aliases.set(&set.id).unwrap_or("unnamed"));
     }
-    if tells(&set.title) {
+    if names.told_by_title(&set.title) {
         let left = set.members.iter();
         let left: Vec<&str> = left.map(|m| workspace.shown_name(&m.species)).collect();
         set.title = title(&left);
@@ -123,9 +129,15 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace, ali
         .retain(|c| !tells(&c.text) && !c.members.iter().any(|m| is_kept(m)));
 }
 
-/// An id as the words that it is made of.
-fn in_words(id: &str) -> String {
-    id.replace(['-', '_', '.'], " ")
+/// All names of a member.
+fn called(member: &Member, workspace: &Workspace) -> Vec<String> {
+    let listed = workspace
+        .species
+        .iter()
+        .filter(|s| s.scientific == member.species);
+    let listed = listed.flat_map(|s| s.names.values());
+    let names = member.names.values().chain(listed).chain([&member.species]);
+    names.cloned().collect()
 }
 
 /// The title of a set whose own names a species that is kept back.
@@ -136,28 +148,6 @@ fn title(members: &[&str]) -> String {
         // of less than two members no set is shown
         _ => String::new(),
     }
-}
-
-/// The names of these species in lower case, codes of the files left aside.
-fn names(set: &LookAlikeSet, kept: &[&Species]) -> Vec<String> {
-    let own = kept.iter().flat_map(|s| {
-        let written = s.names.values().chain([&s.scientific]);
-        written.map(|n| n.to_lowercase()).collect::<Vec<_>>()
-    });
-    let members = kept.iter().filter_map(|s| set.member(&s.scientific));
-    let in_set = members.flat_map(|m| m.names.values().map(|n| n.to_lowercase()));
-    own.chain(in_set).filter(|name| !name.is_empty()).collect()
-}
-
-/// Does the name stand in a text, not as a part of another word?
-pub(crate) fn says(text: &str, name: &str) -> bool {
-    text.match_indices(name).any(|(at, found)| {
-        let before = text[..at].chars().next_back();
-        let after = text[at + found.len()..].chars().next();
-        let apart = |c: Option<char>| c.is_none_or(|c| !c.is_alphabetic());
-        // "stints", "terns"
-        apart(before) && (apart(after) || after == Some('s'))
-    })
 }
 
 /// A site's data without the species kept back. What was worked out over all species together is
@@ -240,11 +230,5 @@ mod tests {
         assert_eq!(title(&["Dunlin", "Knot"]), "Dunlin and Knot");
         let three = title(&["Dunlin", "Knot", "Little Stint"]);
         assert_eq!(three, "Dunlin, Knot and others");
-    }
-
-    #[test]
-    fn a_name_is_told_by_itself_and_of_several_but_not_within_another() {
-        assert!(says("dunlin and sanderlings", "sanderling"));
-        assert!(!says("sanderlingish birds", "sanderling"));
     }
 }

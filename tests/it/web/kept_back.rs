@@ -4,7 +4,9 @@ use super::scene::{Answer, Pages, fitted};
 use axum::http::StatusCode;
 use harness::program::Workspace;
 use harness::reserve;
+use std::collections::BTreeSet;
 use std::fmt::Write;
+use std::path::{Path, PathBuf};
 
 const SITES: [(&str, &str); 3] = [
     ("west-hide", "West Hide"),
@@ -30,6 +32,9 @@ fn workspace(species: &str, site: &str) -> Workspace {
     fitted(&settings, &counts)
 }
 
+/// Birds of the practice that are searched: as many as there are weeks in an autumn, twice.
+const DRAWN: u64 = 40;
+
 /// Every address that a page, feed or description links to, from the first page on.
 fn all(pages: &Pages) -> Vec<(String, Answer)> {
     let mut paths = vec!["/".to_owned()];
@@ -44,8 +49,13 @@ fn all(pages: &Pages) -> Vec<(String, Answer)> {
         }
     }
     paths.push("/api/v1/sites".to_owned());
+    for seed in 1..=DRAWN {
+        // a bird as it is drawn, and with all that is told after the answer
+        paths.push(format!("/practice?seed={seed}"));
+        paths.push(format!("/practice?seed={seed}&chance=100&answer=yes"));
+    }
     while let Some(path) = paths.pop() {
-        if got.iter().any(|(p, _)| *p == path) || got.len() > 200 {
+        if got.iter().any(|(p, _)| *p == path) || got.len() > 200 + 2 * DRAWN as usize {
             continue;
         }
         let answer = pages.get(&path);
@@ -57,7 +67,7 @@ fn all(pages: &Pages) -> Vec<(String, Answer)> {
         let links = links
             .filter_map(|l| l.split('"').next())
             .map(|l| l.replace("&amp;", "&"));
-        // weeks go on for ever
+        // weeks and birds go on for ever
         paths.extend(links.filter(|l| l.starts_with('/') && !l.contains('?')));
         got.push((path, answer));
     }
@@ -265,6 +275,90 @@ fn a_set_whose_id_names_a_withheld_species_goes_by_another() {
     assert_eq!(pages.get(&path).code, StatusCode::OK, "{path}");
     let again = Pages::of(&workspace).get(&path);
     assert_eq!(again.code, StatusCode::OK, "it stays");
+}
+
+/// A hyphen, an apostrophe and a name run together hide no name, nor does a code that only its author
+/// can read.
+#[test]
+fn ids_of_sets_tell_no_withheld_species_however_they_are_put() {
+    let kept = [
+        ("Phylloscopus inornatus", "Yellow-browed Warbler"),
+        ("Calidris temminckii", "Temminck's Stint"),
+        ("Sterna dougallii", "Roseate Tern"),
+    ];
+    let sets = [
+        (
+            "yellow-browed-warbler-and-like",
+            "Yellow browed warblers and like",
+            0,
+        ),
+        ("temmincks-stint", "Temminck\u{2019}s Stint", 1),
+        ("roseatetern", "A roseate and others", 2),
+        ("ybw", "Small birds", 0),
+    ];
+    let mut settings = reserve::settings(&SITES);
+    for (scientific, name) in kept {
+        let _ = writeln!(
+            settings,
+            "\n[[species]]\nscientific = \"{scientific}\"\nnames = {{ en = \"{name}\" }}\nsensitive = \"withhold\""
+        );
+    }
+    for (id, title, place) in sets {
+        let (species, _) = kept[place];
+        let _ = writeln!(
+            settings,
+            "\n[[look_alikes.set]]\nid = \"{id}\"\ntitle = \"{title}\"\n\
+             members = [\"{species}\", \"Calidris alpina\", \"Calidris minuta\"]"
+        );
+    }
+    let workspace = fitted(&settings, &reserve::counts(&SITES));
+    let got = all(&Pages::of(&workspace));
+    let told = got
+        .iter()
+        .filter_map(|(path, _)| path.split("/set/set-").nth(1));
+    let told: BTreeSet<&str> = told.filter_map(|rest| rest.split('/').next()).collect();
+    assert_eq!(
+        told.len(),
+        sets.len(),
+        "each is shown by another id: {told:?}"
+    );
+    let letters = |text: &str| -> String {
+        let kept = text.chars().filter(|c| c.is_alphabetic());
+        kept.flat_map(char::to_lowercase).collect()
+    };
+    for (path, answer) in &got {
+        let text = letters(&format!("{path} {}", answer.text()));
+        for secret in ["yellowbrowed", "temminck", "roseate", "setybw"] {
+            assert!(!text.contains(secret), "{secret} in {path}");
+        }
+    }
+    let out = workspace.path("site");
+    workspace
+        .run(&["pages", "--out", out.to_str().expect("a path")])
+        .works();
+    for file in files_below(&out) {
+        let file = file
+            .strip_prefix(&out)
+            .expect("a file of it")
+            .display()
+            .to_string();
+        let name = letters(&file);
+        for secret in ["yellowbrowed", "temminck", "roseate", "ybw"] {
+            assert!(!name.contains(secret), "{file}");
+        }
+    }
+}
+
+/// Paths of all files below a folder.
+fn files_below(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).expect("a folder");
+    let paths = entries.map(|entry| entry.expect("an entry").path());
+    paths
+        .flat_map(|path| match path.is_dir() {
+            true => files_below(&path),
+            false => vec![path],
+        })
+        .collect()
 }
 
 #[test]
