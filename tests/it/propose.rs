@@ -257,3 +257,34 @@ fn what_proposes_nothing_leaves_nothing() {
     let said = typed(&["new", "/tmp", "--from", "/no/such/file.csv"]).fails();
     assert!(said.contains("/no/such/file.csv cannot be read"), "{said}");
 }
+
+/// Spreadsheets end rows in a separator that the header has not; statistics programs write names of
+/// rows and none above them.
+#[test]
+fn a_header_shorter_than_its_rows_is_still_the_header() {
+    let mut ended = "Date;Place;Bird;Number\n".to_owned();
+    let mut numbered = "\"Date\";\"Place\";\"Bird\";\"Number\"\n".to_owned();
+    for day in 1..=9 {
+        ended += &format!("2024-09-0{day};Long Bank;Dunlin;{day};\n");
+        numbered += &format!("\"{day}\";\"2024-09-0{day}\";\"Long Bank\";\"Dunlin\";{day}\n");
+    }
+    let (workspace, said) = proposed("ended.csv", &ended);
+    let out = said.works();
+    assert!(!out.contains("named in line"), "{out}");
+    for told in [
+        "date      \"Date\"",
+        "count     \"Number\"",
+        "Long Bank (9 rows)",
+    ] {
+        assert!(out.contains(told), "{told}\n{out}");
+    }
+    filled_in(&workspace);
+    let report = workspace.run(&["load", "--json"]).json();
+    assert_eq!(report["sources"][0]["accepted"], 9, "{report}");
+    let (_, said) = proposed("numbered.csv", &numbered);
+    let out = said.works();
+    assert!(
+        !out.contains("named in line") && !out.contains("2024-09-01\""),
+        "{out}"
+    );
+}
