@@ -47,11 +47,23 @@ pub const LOGINS: Rate = Rate {
     every: Duration::from_secs(30),
 };
 
-/// Pages that everybody may see, so many a minute: a quarter of them at once, the rest evenly. The
-/// settings say how many.
+/// Whether the service is well, and its numbers: a bound of their own, since behind a proxy all who
+/// ask may be one peer, and whoever reads all pages must not make the service look ill. Programs that
+/// watch ask every few seconds; one answer in half a second does for several of them.
+pub const WATCH: Rate = Rate {
+    burst: 60,
+    every: Duration::from_millis(500),
+};
+
+/// What a browser asks for to show one page: itself, its style sheet, two weights of letters, and the
+/// picture that it looks for unasked.
+const OF_A_PAGE: u32 = 5;
+
+/// Requests for what everybody may see, so many a minute: a quarter of them at once, but a whole page
+/// at the least, the rest evenly. The settings say how many.
 pub fn pages(per_minute: u32) -> Rate {
     Rate {
-        burst: (per_minute / 4).max(1),
+        burst: (per_minute / 4).max(OF_A_PAGE),
         every: Duration::from_secs(60) / per_minute.max(1),
     }
 }
@@ -174,7 +186,7 @@ mod tests {
         let rate = pages(6000);
         assert_eq!((rate.burst, rate.every), (1500, Duration::from_millis(10)));
         let slow = pages(1);
-        assert_eq!((slow.burst, slow.every), (1, Duration::from_secs(60)));
+        assert_eq!((slow.burst, slow.every), (5, Duration::from_secs(60)));
     }
 
     fn who(header: Option<&str>, fields: &[&str], peer: &str) -> String {

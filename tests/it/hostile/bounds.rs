@@ -143,6 +143,25 @@ fn who_sends_a_byte_at_a_time_is_cut_off() {
     }
 }
 
+/// Whoever reads all pages, behind the same proxy as everybody, does not make the service look ill.
+#[test]
+fn many_pages_asked_for_leave_the_health_to_ask_for() {
+    let workspace = workspace();
+    let settings = workspace.path("wingtide.toml");
+    let settings = std::fs::read_to_string(settings).expect("settings");
+    let service = "\n[service]\npages_per_minute = 1\n";
+    workspace.write("wingtide.toml", settings + service);
+    let second = Duration::from_secs(1);
+    let noted = Arc::new(Noted::default());
+    let served = Served::start(&workspace, "2026-09-01T12:00:00Z", second, noted);
+    let codes: Vec<u16> = (0..8).map(|_| served.ask("/style.css").0).collect();
+    assert_eq!(codes, [200, 200, 200, 200, 200, 429, 429, 429]);
+    for path in ["/health", "/metrics"] {
+        assert_ne!(served.ask(path).0, 429, "{path}");
+    }
+    served.end();
+}
+
 #[test]
 fn one_peer_is_answered_no_more_than_so_often() {
     let rate = Rate {
