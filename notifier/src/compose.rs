@@ -45,9 +45,8 @@ pub fn digest(
 
 /// Where the service shows a set through the year to everybody, as [`Digest::more`] has it.
 fn page_of_a_set(workspace: &Workspace) -> Option<String> {
-    let service = &workspace.service;
-    let public = service.public_url.as_ref().filter(|_| service.pages)?;
-    let base = public.as_str().trim_end_matches('/');
+    let base = workspace.service.public_pages()?.as_str();
+    let base = base.trim_end_matches('/');
     Some(format!("{base}/{{site}}/set/{{set}}"))
 }
 

@@ -37,7 +37,8 @@ pub struct ServiceSettings {
     pub public_url: Option<Url>,
     /// Are pages, feeds and the API for everybody there?
     pub pages: bool,
-    /// How many of them one peer gets in a minute.
+    /// How many requests for them one peer may make in a minute, style sheets and letters among
+    /// them.
     pub pages_per_minute: u32,
     /// May readers put themselves on the list?
     pub subscribe: bool,
@@ -45,6 +46,13 @@ pub struct ServiceSettings {
     pub keeper_token: Option<Secret>,
     /// The field in which a trusted proxy tells, last, who asks; those who connect where None.
     pub proxy_header: Option<String>,
+}
+
+impl ServiceSettings {
+    /// The address below which everybody finds pages; None where there are none, or none is known.
+    pub fn public_pages(&self) -> Option<&Url> {
+        self.public_url.as_ref().filter(|_| self.pages)
+    }
 }
 
 const KEYS: &[Key] = &[

@@ -5,6 +5,7 @@ use super::session::{Session, today};
 use super::{Failure, Streams, handed_out};
 use crate::handout::browser;
 use crate::handout::{About, Dress, Handout};
+use config::settings::Workspace;
 use std::path::Path;
 use std::time::Duration;
 
@@ -24,7 +25,7 @@ pub fn run(dir: &Path, args: &HandoutArgs, streams: &mut Streams) -> Result<(), 
     let set = shown.set(&session.workspace, &view, &args.set)?;
     let about = About {
         licence: args.licence.clone().or(view.workspace.licence.clone()),
-        whole: format!("\"{} set {}\"", view.program, set.id),
+        whole: whole(&session.workspace, &site.site.id, &set.id),
         date: today(&site.site),
     };
     let handout = Handout::of(&view, set, &about)?;
@@ -43,6 +44,14 @@ pub fn run(dir: &Path, args: &HandoutArgs, streams: &mut Streams) -> Result<(), 
         handed_out::write(&folder, &format!("{name}.pdf"), &pdf, streams)?;
     }
     Ok(())
+}
+
+/// Where all of a set is told, to those who have the paper and nothing else.
+fn whole(workspace: &Workspace, site: &str, set: &str) -> String {
+    match workspace.service.public_pages() {
+        Some(url) => format!("{}/{site}/set/{set}", url.as_str().trim_end_matches('/')),
+        None => "ask the keeper of the counts".to_owned(),
+    }
 }
 
 /// By a browser where one is found, else by ourselves; both make the same two sides.

@@ -28,7 +28,7 @@ pub fn run(dir: &Path, args: &PracticeArgs, streams: &mut Streams) -> Result<(),
         set,
     };
     let first = args.seed.unwrap_or_else(|| seed_of(today_utc()));
-    let public = session.workspace.service.public_url.as_ref();
+    let public = session.workspace.service.public_pages();
     let sheet = Sheet {
         workspace: session.workspace.name.clone(),
         birds: birds(&shown, &wanted, args.birds, first)?,
@@ -39,8 +39,22 @@ pub fn run(dir: &Path, args: &PracticeArgs, streams: &mut Streams) -> Result<(),
         Some(folder) => folder.clone(),
         None => session.workspace.root.join(FOLDER),
     };
-    let name = format!("practice-{first}.html");
+    let name = name(&wanted, first, args);
     handed_out::write(&folder, &name, sheet.html()?.as_bytes(), streams)
+}
+
+/// Of all that makes one sheet differ from another, so that none takes another's place.
+fn name(wanted: &Wanted, first: u64, args: &PracticeArgs) -> String {
+    let last = first + u64::from(args.birds) - 1;
+    let seeds = match last == first {
+        true => first.to_string(),
+        false => format!("{first}-to-{last}"),
+    };
+    let set = wanted.set.iter().map(|set| format!("-{set}"));
+    let site = wanted.site.iter().map(|site| format!("-at-{site}"));
+    let drawn_from: String = set.chain(site).collect();
+    let key = if args.without_key { "-without-key" } else { "" };
+    format!("practice-{seeds}{drawn_from}{key}.html")
 }
 
 fn birds(shown: &Shown, wanted: &Wanted, number: u32, first: u64) -> Result<Vec<Told>, Failure> {

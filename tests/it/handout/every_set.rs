@@ -76,6 +76,7 @@ fn every_set_fits_in_letters_that_can_be_read() {
         date: NaiveDate::from_ymd_opt(2026, 9, 1).expect("a date"),
     };
     let (mut sides, mut joined) = (0, String::new());
+    let mut shortened = None;
     for site in &snapshot.sites {
         let view = site.view(&snapshot.workspace).expect("counts");
         let sets = snapshot.workspace.look_alikes.iter();
@@ -90,6 +91,9 @@ fn every_set_fits_in_letters_that_can_be_read() {
                 assert!(pdf.starts_with(b"%PDF-"));
             }
             let page = handout.html(&Dress::Alone).expect("a page");
+            if page.contains(LEFT_OUT) {
+                shortened = Some((site.site.id.clone(), set.id.clone()));
+            }
             if joined.is_empty() {
                 joined.push_str(page.split("<section").next().expect("a head"));
             }
@@ -102,6 +106,36 @@ fn every_set_fits_in_letters_that_can_be_read() {
     assert!(sides >= 2 * sets.len(), "{sides}");
     joined.push_str("</main></body></html>\n");
     fits_a_browser(&joined, sides);
+    let (site, set) = shortened.expect("a set of which something is left out");
+    paper_names_what_its_reader_can_reach(&workspace, &site, &set);
+}
+
+const LEFT_OUT: &str = "Left out for want of room:";
+
+/// Pupils have no program to run.
+fn paper_names_what_its_reader_can_reach(workspace: &Workspace, site: &str, set: &str) {
+    let rest = || {
+        let path = workspace.run(&["handout", set, "--site", site]).works();
+        let page = std::fs::read_to_string(path.trim_end()).expect("a page");
+        let (_, rest) = page.split_once(LEFT_OUT).expect("something left out");
+        rest.split("</p>").next().expect("its end").to_owned()
+    };
+    let bare = rest();
+    assert!(
+        bare.ends_with("all of it: ask the keeper of the counts."),
+        "{bare}"
+    );
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    let service = "[service]\npublic_url = \"https://birds.skerrow.example\"\n";
+    workspace.write("wingtide.toml", format!("{settings}\n{service}"));
+    let served = rest();
+    let page = format!("all of it: https://birds.skerrow.example/{site}/set/{set}.");
+    assert!(served.ends_with(&page), "{served}");
+    workspace.write(
+        "wingtide.toml",
+        format!("{settings}\n{service}pages = false\n"),
+    );
+    assert_eq!(rest(), bare, "no page is served");
 }
 
 /// With sides as high as their words make them, none goes on over a further page.

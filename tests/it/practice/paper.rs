@@ -10,10 +10,11 @@ fn birds_stand_before_their_key_which_can_be_left_out() {
     let run = |more: &[&str]| {
         let told = workspace.run(&[&["practice", "--seed", "5", "--birds", "3"], more].concat());
         let path = told.works();
-        assert!(
-            path.trim_end().ends_with("handouts/practice-5.html"),
-            "{path}"
-        );
+        let name = match more {
+            [] => "handouts/practice-5-to-7.html",
+            _ => "handouts/practice-5-to-7-without-key.html",
+        };
+        assert!(path.trim_end().ends_with(name), "{path}");
         let page = std::fs::read_to_string(path.trim_end()).expect("a page");
         page.replace('\u{a0}', " ")
     };
@@ -62,4 +63,41 @@ fn what_there_is_not_is_refused() {
     }
     let ran = workspace.run(&["practice", "--seed", "0"]);
     assert_eq!(ran.code, 2, "{}", ran.err);
+}
+
+#[test]
+fn no_sheet_takes_the_place_of_another() {
+    let workspace = workspace(|s| s);
+    let sheets: [&[&str]; 6] = [
+        &[],
+        &["--without-key"],
+        &["--birds", "1"],
+        &["--site", "east-hide"],
+        &["--set", "small-sandpipers"],
+        &["--site", "east-hide", "--set", "small-sandpipers"],
+    ];
+    for more in sheets {
+        let command = [&["practice", "--seed", "5"], more].concat();
+        workspace.run(&command).works();
+    }
+    let written = std::fs::read_dir(workspace.path("handouts")).expect("a folder");
+    assert_eq!(written.count(), sheets.len());
+}
+
+/// Paper sends nobody to a page that is not served.
+#[test]
+fn a_page_is_named_only_where_there_is_one() {
+    let public = "\n[service]\npublic_url = \"https://birds.skerrow.example\"\n";
+    for (service, is_named) in [
+        (public.to_owned(), true),
+        (format!("{public}pages = false\n"), false),
+        (String::new(), false),
+    ] {
+        let workspace = workspace(|s| s + &service);
+        let told = workspace.run(&["practice", "--seed", "5", "--birds", "1"]);
+        let page = std::fs::read_to_string(told.works().trim_end()).expect("a page");
+        let address = "As a page: https://birds.skerrow.example/practice?seed=5";
+        assert_eq!(page.contains(address), is_named, "{service}: {page}");
+        assert_eq!(page.contains("As a page"), is_named, "{service}: {page}");
+    }
 }
