@@ -5,6 +5,9 @@ use forecast::score::brier;
 /// Percent that a learner may write for one species.
 const MOST: f64 = 100.0;
 
+/// Percent by which a sum may be off for want of digits.
+const ROUNDED: f64 = 0.5;
+
 /// A learner's chances.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chances {
@@ -29,8 +32,8 @@ pub fn read(names: &[&str], written: &[String]) -> Result<Chances, String> {
     if sum <= 0.0 {
         return Err("Give a chance above 0 to one species at least".to_owned());
     }
-    // chances of a whole percent each that add up to 100 do so exactly
-    let off = (sum - 100.0).abs() > 0.05;
+    // 33.3 thrice is meant for 100, and sums are told in whole percent
+    let off = (sum - 100.0).abs() > ROUNDED;
     Ok(Chances {
         chances: percents.iter().map(|p| p / sum).collect(),
         added_up: off.then_some(sum),
@@ -73,6 +76,17 @@ mod tests {
         assert_eq!((off.chances, off.added_up), (vec![1.0, 0.0], Some(60.0)));
         let comma = written(&["12,5", "87,5"]).unwrap();
         assert_eq!(comma.added_up, None);
+    }
+
+    #[test]
+    fn a_third_thrice_is_all_of_it() {
+        let thirds = ["33.3", "33.3", "33,3"].map(str::to_owned);
+        let read = read(&["Dunlin", "Little Stint", "Sanderling"], &thirds).unwrap();
+        assert_eq!(read.added_up, None);
+        let sum: f64 = read.chances.iter().sum();
+        // sums of three doubles
+        assert!((sum - 1.0).abs() < 1e-12, "{sum}");
+        assert_eq!(written(&["60", "39.4"]).unwrap().added_up, Some(99.4));
     }
 
     #[test]
