@@ -15,17 +15,27 @@ pub(super) fn page(page: &mut Page, source: &SourceReport) {
         return;
     }
     let (number, rows) = (grouped(refused.len() as u64), grouped(source.rows));
-    let mut columns: BTreeMap<&str, Vec<&Refusal>> = BTreeMap::new();
+    let mut alike: BTreeMap<(&str, &str), Vec<&Refusal>> = BTreeMap::new();
     for one in &refused {
-        columns.entry(&one.column).or_default().push(one);
+        // reasons within a column differ by the cell, as by the nearest name
+        let reason = if one.column.is_empty() {
+            one.reason.as_str()
+        } else {
+            ""
+        };
+        alike.entry((&one.column, reason)).or_default().push(one);
     }
-    let most = columns.into_values().max_by_key(Vec::len);
+    let most = alike.into_values().max_by_key(Vec::len);
     let most = most.unwrap_or_default();
     let example = most.first().map(|r| format!(", such as {r}"));
+    let what = match most.first().map(|r| r.column.as_str()) {
+        Some(column) if !column.is_empty() => format!("for what stands in the column {column:?}"),
+        _ => "for one reason".to_owned(),
+    };
     page.line(
         0,
         format!(
-            "Most of {} was NOT taken: {number} of its {rows} rows are refused, {} of them alike{}. \
+            "Most of {} was NOT taken: {number} of its {rows} rows are refused, {} of them {what}{}. \
              Mend wingtide.toml or the file and load again; until then only the other rows count.",
             source.file,
             grouped(most.len() as u64),
@@ -50,7 +60,22 @@ mod tests {
             reason: "no species".to_owned(),
             kept_back,
         };
-        source.refused = (2..2 + refused).map(refusal).collect();
+        // as many as there are at most, fewer in another column, and fewer of the row as a whole
+        let whole = |line, reason: &str| Refusal {
+            column: String::new(),
+            reason: reason.to_owned(),
+            ..refusal(line)
+        };
+        let others = |line| match line % 10 {
+            0 => Refusal {
+                column: "Number".to_owned(),
+                ..refusal(line)
+            },
+            1 => whole(line, "twice"),
+            2 => whole(line, "too long"),
+            _ => refusal(line),
+        };
+        source.refused = (2..2 + refused).map(others).collect();
         let report = LoadReport {
             loaded_at: chrono::DateTime::UNIX_EPOCH,
             unchanged: false,
@@ -75,7 +100,11 @@ mod tests {
             "{text}"
         );
         assert!(
-            first.contains("line 2, Bird \"Dunlim\": no species"),
+            // seven lines of ten from line 2 to line 1,101
+            first.contains(
+                "refused, 770 of them for what stands in the column \"Bird\", such as line 3, \
+                 Bird \"Dunlim\": no species"
+            ),
             "{text}"
         );
         for fine in [

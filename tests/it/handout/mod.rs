@@ -5,7 +5,7 @@ mod every_set;
 mod refused;
 mod sides;
 
-use harness::program::Workspace;
+use harness::program::{Ran, Workspace};
 use harness::reserve;
 use std::path::Path;
 use std::process::Command;
@@ -22,10 +22,15 @@ fn fitted(change: impl Fn(String) -> String) -> Workspace {
     workspace
 }
 
-/// Writes the handout of the sandpipers at the west hide, and gives its page.
-fn handout(workspace: &Workspace, more: &[&str]) -> String {
+/// Writes the handout of the sandpipers at the west hide.
+fn said(workspace: &Workspace, more: &[&str]) -> Ran {
     let command = ["handout", "small-sandpipers", "--site", "west-hide"];
-    let told = workspace.run(&[&command, more].concat()).works();
+    workspace.run(&[&command, more].concat())
+}
+
+/// Writes it, and gives its page.
+fn handout(workspace: &Workspace, more: &[&str]) -> String {
+    let told = said(workspace, more).works();
     let path = told.lines().next().expect("a path");
     assert!(path.ends_with("handouts/small-sandpipers-west-hide.html"));
     let page = std::fs::read_to_string(path).expect("a page");

@@ -2,7 +2,6 @@
 
 use super::workspace;
 use config::look_alikes::{Plumage, shipped};
-use forecast::calendar::DayOfYear;
 use notifier::practice::{Wanted, draw, told};
 use notifier::web::Snapshot;
 
@@ -78,10 +77,10 @@ fn a_wanted_site_and_set_are_kept_to_and_an_empty_one_gives_nothing() {
             (bird.view.site.id.as_str(), bird.set.id.as_str()),
             ("east-hide", "small-sandpipers")
         );
-        assert_ne!(
-            bird.day,
-            DayOfYear::try_from(1).expect("a day"),
-            "nobody watches in winter"
+        assert!(
+            bird.view.watched.on(bird.day),
+            "nobody watches on day {}",
+            bird.day.get()
         );
     }
     let nowhere = Wanted {
