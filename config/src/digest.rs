@@ -81,6 +81,16 @@ fn address(section: &Section<'_>, key: &str) -> Option<String> {
     None
 }
 
+/// The address under `mail`, which has to be there, without a name.
+pub(crate) fn bare_address(section: &Section<'_>) -> Option<Spanned<String>> {
+    let mail = section.need_text("mail")?;
+    if is_address(mail.get_ref()) && !mail.get_ref().contains('<') {
+        return Some(mail);
+    }
+    section.refuse_value("mail", &mail);
+    None
+}
+
 pub(crate) fn is_address(text: &str) -> bool {
     let bare = match text.split_once('<') {
         Some((_, rest)) => rest.strip_suffix('>').unwrap_or(""),

@@ -1,9 +1,8 @@
 //! `[second_look]` and `[[finder]]`: how often records are asked about, and who may be written to.
 
-use crate::digest::is_address;
+use crate::digest::bare_address;
 use crate::nearest::folded;
 use crate::raw::{Key, Section};
-use toml::Spanned;
 
 /// `[second_look]`
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,7 +70,7 @@ pub(crate) fn finders(top: &Section<'_>) -> Vec<Finder> {
     let mut finders: Vec<Finder> = Vec::new();
     for section in top.sections("finder", FINDER_KEYS) {
         let name = section.need_text("name");
-        let (Some(mail), Some(name)) = (address(&section), name) else {
+        let (Some(mail), Some(name)) = (bare_address(&section), name) else {
             continue;
         };
         let known = |f: &Finder| folded(&f.name) == folded(name.get_ref());
@@ -87,15 +86,6 @@ pub(crate) fn finders(top: &Section<'_>) -> Vec<Finder> {
         });
     }
     finders
-}
-
-fn address(section: &Section<'_>) -> Option<Spanned<String>> {
-    let mail = section.need_text("mail")?;
-    if is_address(mail.get_ref()) && !mail.get_ref().contains('<') {
-        return Some(mail);
-    }
-    section.refuse_value("mail", &mail);
-    None
 }
 
 impl Finder {

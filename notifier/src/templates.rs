@@ -2,7 +2,9 @@
 
 use crate::chart::escape;
 use minijinja::syntax::SyntaxConfig;
+use minijinja::value::Serde;
 use minijinja::{AutoEscape, Environment, UndefinedBehavior};
+use serde::Serialize;
 
 /// Templates by name, each with its text, in an environment in which every value is escaped and
 /// one that is missing is a fault.
@@ -28,4 +30,17 @@ pub(crate) fn environment(
         env.add_template(name, text)?;
     }
     Ok(env)
+}
+
+/// A page whose template stands alone: its name, its text and what is shown.
+///
+/// # Errors
+/// A template that does not fit, which is a fault of the program.
+pub(crate) fn alone(
+    name: &'static str,
+    text: &'static str,
+    view: &impl Serialize,
+) -> Result<String, minijinja::Error> {
+    let env = environment(&[(name, text)])?;
+    Ok(env.get_template(name)?.render(Serde(view))? + "\n")
 }

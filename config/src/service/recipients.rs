@@ -1,6 +1,6 @@
 //! `[[recipient]]`: who gets the digest by mail.
 
-use crate::digest::is_address;
+use crate::digest::bare_address;
 use crate::ids::Ids;
 use crate::raw::{Key, Section};
 use crate::sources::known_site;
@@ -29,7 +29,7 @@ pub(crate) fn read(top: &Section<'_>, sites: &Ids) -> Vec<Recipient> {
     let mut recipients: Vec<Recipient> = Vec::new();
     let mut known: HashSet<String> = HashSet::new();
     for section in top.sections("recipient", KEYS) {
-        let Some(mail) = address(&section) else {
+        let Some(mail) = bare_address(&section) else {
             continue;
         };
         if !known.insert(mail.get_ref().to_lowercase()) {
@@ -46,13 +46,4 @@ pub(crate) fn read(top: &Section<'_>, sites: &Ids) -> Vec<Recipient> {
         });
     }
     recipients
-}
-
-fn address(section: &Section<'_>) -> Option<Spanned<String>> {
-    let mail = section.need_text("mail")?;
-    if is_address(mail.get_ref()) && !mail.get_ref().contains('<') {
-        return Some(mail);
-    }
-    section.refuse_value("mail", &mail);
-    None
 }

@@ -7,7 +7,6 @@ use crate::chart::{BOLD, REGULAR};
 use crate::{templates, words};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use minijinja::value::Serde;
 use serde::Serialize;
 
 /// The style sheet of handouts.
@@ -94,10 +93,7 @@ impl Handout {
             first: SideView::of(&self.first),
             second: SideView::of(&self.second),
         };
-        let env = templates::environment(&[(
-            "handout.html",
-            include_str!("../../templates/handout.html"),
-        )])?;
-        Ok(env.get_template("handout.html")?.render(Serde(&view))? + "\n")
+        let text = include_str!("../../templates/handout.html");
+        Ok(templates::alone("handout.html", text, &view)?)
     }
 }

@@ -2,7 +2,6 @@
 
 use super::{SCORE, Told};
 use crate::{templates, words};
-use minijinja::value::Serde;
 use serde::Serialize;
 
 /// Birds to work through.
@@ -37,10 +36,7 @@ impl Sheet {
             sheet: self,
             score_words: SCORE,
         };
-        let env = templates::environment(&[(
-            "practice.html",
-            include_str!("../../templates/practice.html"),
-        )])?;
-        Ok(env.get_template("practice.html")?.render(Serde(&view))? + "\n")
+        let text = include_str!("../../templates/practice.html");
+        templates::alone("practice.html", text, &view)
     }
 }
