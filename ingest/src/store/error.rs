@@ -2,6 +2,7 @@
 
 use crate::error::quoted;
 use crate::full;
+use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
 
 /// Why a store cannot be used.
@@ -59,6 +60,19 @@ pub enum StoreError {
     /// The sources changed in the store while a load was reading its files.
     #[error("another load changed the store meanwhile; run `wingtide load` again")]
     Overtaken,
+    /// An answer to a second look is dated where none can be.
+    #[error(
+        "an answer dated {answer} cannot be about the record of {record}; expected a day from the \
+         record's to today, {today}"
+    )]
+    AnswerDay {
+        /// The day given.
+        answer: NaiveDate,
+        /// The record's.
+        record: NaiveDate,
+        /// At the record's site.
+        today: NaiveDate,
+    },
     /// The ledger is damaged or no ledger.
     #[error(
         "the store's ledger cannot be used ({0}); move the folder wingtide-store away and run \

@@ -8,7 +8,7 @@ use super::{Store, ledger};
 use crate::read::text::sha256_hex;
 use crate::report::Kind;
 use crate::source::observers::PARTS;
-use chrono::{DateTime, NaiveDate, SecondsFormat, Utc};
+use chrono::{DateTime, NaiveDate, SecondsFormat, TimeZone};
 use forecast::series::Count;
 use polars::prelude::Column;
 use rusqlite::{Connection, OptionalExtension, Row, params};
@@ -146,17 +146,27 @@ const ANSWER: &str = "record, site, date, species, said, verdict, note, evidence
     kept_at";
 
 impl Store {
-    /// Adds an answer; earlier ones stay.
+    /// Adds an answer; earlier ones stay. `now` is by the clocks of the record's site.
     ///
     /// # Errors
     ///
+    /// [`StoreError::AnswerDay`] where it is dated before its record or after today,
     /// [`StoreError`] where the ledger cannot be written.
-    pub fn keep_answer(
+    pub fn keep_answer<Z: TimeZone>(
         &mut self,
         key: &RecordKey,
         answer: &NewAnswer,
-        now: DateTime<Utc>,
+        now: DateTime<Z>,
     ) -> Result<(), StoreError> {
+        let today = now.date_naive();
+        // a record dated in the future is a slip, which an answer of today may put right
+        if !(key.date.min(today)..=today).contains(&answer.answered_on) {
+            return Err(StoreError::AnswerDay {
+                answer: answer.answered_on,
+                record: key.date,
+                today,
+            });
+        }
         self.conn.execute(
             &format!(
                 "INSERT INTO second_look_answers ({ANSWER}) \
@@ -172,7 +182,7 @@ impl Store {
                 answer.note,
                 answer.evidence,
                 answer.answered_on.to_string(),
-                now.to_rfc3339_opts(SecondsFormat::Secs, true),
+                now.to_utc().to_rfc3339_opts(SecondsFormat::Secs, true),
             ],
         )?;
         Ok(())

@@ -109,7 +109,8 @@ fn answer(session: &mut Session, args: &Answering, streams: &mut Streams) -> Res
         evidence: args.evidence.clone().unwrap_or_default(),
         answered_on: args.date.unwrap_or_else(|| today(site)),
     };
-    session.store.keep_answer(&key, &answer, Utc::now())?;
+    let now = Utc::now().with_timezone(&site.time_zone);
+    session.store.keep_answer(&key, &answer, now)?;
     let after = match verdict {
         Verdict::Withdrawn => {
             "\nIts row stays in the store and its file; no forecast uses it any more. Run: wingtide fit"

@@ -67,7 +67,7 @@ pub struct Service {
     timetable: Timetable,
     page: String,
     public_pages: bool,
-    /// Pages for everybody that one peer gets in a minute.
+    /// Requests for pages of everybody that one peer may make in a minute.
     pages_per_minute: u32,
     /// The address under which people reach it.
     public: Option<Url>,
@@ -146,10 +146,10 @@ impl Service {
         listener: TcpListener,
         more: axum::Router,
     ) -> io::Result<()> {
-        let pages = self.plain_pages().merge(more).merge(self.desk());
+        let (pages, desk) = (self.plain_pages().merge(more), self.desk());
         let stop = self.stop.clone();
         let listener = Patient::new(listener, REQUEST);
-        let pages = web::bounded(pages).into_make_service_with_connect_info::<Peer>();
+        let pages = web::bounded(pages, desk).into_make_service_with_connect_info::<Peer>();
         let web =
             axum::serve(listener, pages).with_graceful_shutdown(async move { stop.wait().await });
         let web = tokio::spawn(web.into_future());
@@ -166,15 +166,21 @@ impl Service {
 
     /// What everybody may ask for, no faster than the settings let one peer.
     fn plain_pages(self: &Arc<Self>) -> axum::Router {
-        let mut plain = web::router(Arc::clone(self));
-        if self.public_pages {
-            let public = Web::of(&self.dir, Arc::clone(&self.clock));
-            let fresh = Arc::clone(&public);
-            // the schedule waits for no page
-            tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
-            plain = plain.merge(crate::web::router(public));
+        let own = web::router(Arc::clone(self));
+        let own = rate::bounded(own, rate::WATCH, &self.counted);
+        if !self.public_pages {
+            return own;
         }
-        rate::bounded(plain, rate::pages(self.pages_per_minute), &self.counted)
+        let public = Web::of(&self.dir, Arc::clone(&self.clock));
+        let fresh = Arc::clone(&public);
+        // the schedule waits for no page
+        tokio::spawn(fresh.keep_fresh(self.second * LOOK_AT_STORE_S, self.stop.clone()));
+        let rate = rate::pages(self.pages_per_minute);
+        own.merge(rate::bounded(
+            crate::web::router(public),
+            rate,
+            &self.counted,
+        ))
     }
 
     /// The keeper's pages; none at a second call, which the entry was given away at.

@@ -14,7 +14,7 @@ use tower_http::limit::RequestBodyLimitLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 use tower_http::timeout::TimeoutLayer;
 
-/// No page takes longer, and nobody has so much to say to one.
+/// No page takes longer, and but for the keeper nobody has so much to say to one.
 const LONGEST: Duration = Duration::from_secs(10);
 const MOST_BYTES: usize = 64 * 1024;
 
@@ -37,15 +37,14 @@ pub(super) fn router(service: Arc<Service>) -> Router {
         .with_state(service)
 }
 
-/// With bounds on time and length.
-pub(super) fn bounded(pages: Router) -> Router {
-    let bounded =
-        pages
-            .layer(RequestBodyLimitLayer::new(MOST_BYTES))
-            .layer(TimeoutLayer::with_status_code(
-                StatusCode::SERVICE_UNAVAILABLE,
-                LONGEST,
-            ));
+/// With bounds on time and length. The keeper's pages take as much as their forms hold, and see to it
+/// themselves.
+pub(super) fn bounded(pages: Router, desk: Router) -> Router {
+    let pages = pages.layer(RequestBodyLimitLayer::new(MOST_BYTES));
+    let bounded = pages.merge(desk).layer(TimeoutLayer::with_status_code(
+        StatusCode::SERVICE_UNAVAILABLE,
+        LONGEST,
+    ));
     HEADERS.into_iter().fold(bounded, |pages, (name, value)| {
         let value = HeaderValue::from_static(value);
         pages.layer(SetResponseHeaderLayer::if_not_present(name, value))

@@ -100,6 +100,119 @@ fn questions_are_shown_and_answered_behind_the_token() {
     served.end();
 }
 
+/// As much as the form lets somebody type, in letters that take two bytes each and are sent as six.
+#[test]
+fn whatever_the_form_holds_is_kept_and_more_is_refused_on_a_page() {
+    let workspace = fitted(&written());
+    let record = name(&of(&records(&workspace), &slips()[1]));
+    let served = served(&workspace);
+    let address = served.address;
+    let head = session(address, &token(&workspace));
+    let page = shown(address, &head);
+    let long = "\u{436}".repeat(8000);
+    let post = |note: &str| {
+        let fields = [
+            ("form", form(&page)),
+            ("record", record.as_str()),
+            ("verdict", "accepted"),
+            ("note", note),
+            ("evidence", &long),
+        ];
+        ask(address, &format!("POST {PAGE}"), &head, &sent(&fields))
+    };
+    let (status, more) = post(&long.repeat(8));
+    assert_eq!(status, 413, "{more}");
+    assert!(
+        more.contains("nothing of it was kept") && more.contains("</html>"),
+        "{more}"
+    );
+    let (status, answer) = post(&long);
+    assert_eq!(status, 303, "{answer}");
+    let kept = answers(&workspace);
+    assert_eq!(kept.len(), 1);
+    assert_eq!(
+        (kept[0]["note"].as_str(), kept[0]["evidence"].as_str()),
+        (Some(&*long), Some(&*long))
+    );
+    served.end();
+}
+
+/// A session that ended takes nothing along that somebody typed, nor does a form that is too old.
+#[test]
+fn what_was_typed_is_not_lost_at_the_door() {
+    let workspace = fitted(&written());
+    let record = name(&of(&records(&workspace), &slips()[1]));
+    let served = served(&workspace);
+    let (address, token) = (served.address, token(&workspace));
+    let typed = [
+        ("record", record.as_str()),
+        ("verdict", "withdrawn"),
+        ("note", "two\r\nlines of <Ann>"),
+        ("evidence", "her \"book\""),
+        ("date", "2026-08-30"),
+    ];
+    let post = |way: &str, head: &str, fields: &[(&str, &str)]| {
+        ask(address, &format!("POST {way}"), head, &sent(fields))
+    };
+    let (status, door) = post(PAGE, "", &typed);
+    assert_eq!(status, 401);
+    let carried = |page: &str| {
+        page.contains("value=\"two\nlines of &lt;Ann&gt;\"")
+            && page.contains("value=\"her &quot;book&quot;\"")
+    };
+    assert!(carried(&door), "{door}");
+    let elsewhere = "Origin: https://other.example\r\n";
+    assert!(
+        !carried(&post(PAGE, elsewhere, &typed).1),
+        "none of another page's"
+    );
+    let enter = |door: &str, token: &str| {
+        let fields = [&[("form", form(door)), ("token", token)], &typed[..]].concat();
+        post("/keeper/enter", "", &fields)
+    };
+    let (status, door) = enter(&door, "nonsense");
+    assert_eq!(status, 403);
+    assert!(carried(&door), "{door}");
+    let (status, page) = enter(&door, &token);
+    assert_eq!(status, 200, "{page}");
+    let stands = |page: &str| {
+        page.contains(">two\nlines of &lt;Ann&gt;</textarea>")
+            && page.contains("value=\"withdrawn\" checked")
+            && page.contains("value=\"2026-08-30\"")
+    };
+    assert!(stands(&page), "{page}");
+    assert_eq!(
+        answers(&workspace),
+        Vec::<Value>::new(),
+        "it is sent again first"
+    );
+    let (_, rest) = page.split_once("set-cookie: ").expect("a cookie");
+    let head = format!("Cookie: {}\r\n", rest.split(';').next().expect("a pair"));
+    // a code of another form, as one that is too old
+    let old = [&[("form", form(&door))], &typed[..]].concat();
+    let (status, old) = post(PAGE, &head, &old);
+    assert_eq!(status, 403);
+    assert!(
+        stands(&old) && old.contains("what you typed stands below"),
+        "{old}"
+    );
+    let gone = [
+        &[("form", form(&page)), ("record", "0123456789")],
+        &typed[1..],
+    ]
+    .concat();
+    let (status, gone) = post(PAGE, &head, &gone);
+    assert_eq!(status, 404);
+    assert!(
+        gone.contains("readonly>two\nlines of &lt;Ann&gt;</textarea>"),
+        "{gone}"
+    );
+    let whole = [&[("form", form(&page))], &typed[..]].concat();
+    assert_eq!(post(PAGE, &head, &whole).0, 303);
+    assert_eq!(answers(&workspace)[0]["note"], "two\nlines of <Ann>");
+    served.end();
+}
+
 #[test]
 fn nothing_is_kept_of_what_is_no_answer_of_the_keepers() {
     let workspace = fitted(&written());
@@ -135,9 +248,28 @@ fn nothing_is_kept_of_what_is_no_answer_of_the_keepers() {
         wrong.contains("Say what came of it") && wrong.contains(">typed</textarea>"),
         "{wrong}"
     );
-    let (status, wrong) = post(&head, &[&whole[..], &[("date", "2099-01-01")]].concat());
-    assert_eq!(status, 422);
-    assert!(wrong.contains("none to come"), "{wrong}");
+    for (date, said) in [
+        (
+            "0001-01-01",
+            "An answer dated 0001-01-01 cannot be about the record of ",
+        ),
+        ("2099-01-01", "to today, 2026-09-01."),
+    ] {
+        let (status, wrong) = post(&head, &[&whole[..], &[("date", date)]].concat());
+        assert_eq!(status, 422, "{date}");
+        assert!(wrong.contains(said), "{said}: {wrong}");
+    }
+    let on = [
+        "second-look",
+        "answer",
+        record.as_str(),
+        "--accepted",
+        "--date",
+    ];
+    for date in ["0001-01-01", "2099-01-01"] {
+        let told = workspace.run(&[&on[..], &[date]].concat()).fails();
+        assert!(told.contains(&format!("an answer dated {date}")), "{told}");
+    }
     assert_eq!(answers(&workspace), Vec::<Value>::new());
     assert_eq!(count_on(&workspace, &slips()[1]), Count::Exactly(150));
     served.end();

@@ -104,11 +104,16 @@ impl Entry {
         }
     }
 
-    /// Begins a session; gives its cookie.
-    pub(super) fn begin(&self, headers: &HeaderMap, now: DateTime<Utc>) -> io::Result<HeaderValue> {
+    /// Begins a session; gives its cookie and its name.
+    pub(super) fn begin(
+        &self,
+        headers: &HeaderMap,
+        now: DateTime<Utc>,
+    ) -> io::Result<(HeaderValue, String)> {
         let value = hex(&key::random()?);
+        let name = sum(&value);
         let session = Session {
-            name: sum(&value),
+            name,
             ends: now + chrono::TimeDelta::seconds(SESSION_S),
         };
         let mut sessions = self.sessions.lock().unwrap_or_else(PoisonError::into_inner);
@@ -125,7 +130,8 @@ impl Entry {
         };
         let cookie =
             format!("{COOKIE}={value}; Max-Age={SESSION_S}; HttpOnly; SameSite=Strict{secure}");
-        HeaderValue::from_str(&cookie).map_err(io::Error::other)
+        let cookie = HeaderValue::from_str(&cookie).map_err(io::Error::other)?;
+        Ok((cookie, hex(&name)))
     }
 
     /// Ends the session of that name.
@@ -215,7 +221,7 @@ mod tests {
         let (_root, entry, _) = opened();
         let now = at("2026-09-07T05:30:00Z");
         let https = with(header::ORIGIN, "https://birds.skerrow.example");
-        let cookie = entry.begin(&https, now).expect("a session");
+        let (cookie, begun) = entry.begin(&https, now).expect("a session");
         let text = cookie.to_str().expect("text").to_owned();
         assert!(
             text.contains("; HttpOnly; SameSite=Strict; Secure"),
@@ -226,10 +232,11 @@ mod tests {
         let Came::BySession(name) = entry.came(&sent, now) else {
             panic!("{text}");
         };
+        assert_eq!(name, begun);
         assert_eq!(entry.came(&sent, at("2026-09-07T17:30:00Z")), Came::NotIn);
         entry.end(&name);
         assert_eq!(entry.came(&sent, now), Came::NotIn);
-        let http = entry.begin(&HeaderMap::new(), now).expect("a session");
+        let (http, _) = entry.begin(&HeaderMap::new(), now).expect("a session");
         assert!(!http.to_str().expect("text").contains("Secure"));
     }
 

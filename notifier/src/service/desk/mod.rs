@@ -12,7 +12,7 @@ use crate::guard::rate::{self, Counted};
 use crate::subscribers::SubscribersError;
 use crate::subscribers::pages::{answer, frame};
 use axum::Router;
-use axum::body::Bytes;
+use axum::body::{Body, Bytes, HttpBody};
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::middleware::{Next, from_fn_with_state};
@@ -20,10 +20,13 @@ use axum::response::Response;
 use axum::routing::{get, post};
 use entry::{Came, Entry};
 use looks::{Looked, Record};
-use second_looks::Looks;
+use second_looks::{Looks, Typed};
 use serde::Serialize;
+use std::future::poll_fn;
+use std::pin::Pin;
 use std::sync::{Arc, Mutex};
 use tower::ServiceExt;
+use tower_http::limit::RequestBodyLimitLayer;
 
 /// What the keeper's pages work on.
 struct Desk {
@@ -59,13 +62,45 @@ pub(super) fn router(
         .with_state(Arc::clone(&desk));
     let form: Router = Router::new()
         .route("/keeper/enter", post(enter))
-        .with_state(desk);
+        .with_state(Arc::clone(&desk));
     let tries = rate::bounded(form.merge(pages.clone()), rate::LOGINS, counted);
     let form: Router = Router::new()
         .route("/keeper/enter", post(tried))
         .with_state(tries.clone());
     let looks = rate::bounded(pages, rate::FORMS, counted);
-    form.merge(looks.route_layer(from_fn_with_state(tries, parted)))
+    let pages = form.merge(looks.route_layer(from_fn_with_state(tries, parted)));
+    let pages = pages.layer(RequestBodyLimitLayer::new(MOST_BYTES));
+    pages.layer(from_fn_with_state(desk, measured))
+}
+
+/// Two texts as long as the form has them, of letters that take 4 bytes each, each of these sent as
+/// three ("%F0"), and as much again for the rest.
+const MOST_BYTES: usize = 2 * 12 * second_looks::LONGEST + 64 * 1024;
+
+/// What tells its length and is too long gets a page that says so.
+async fn measured(State(desk): State<Arc<Desk>>, request: Request, next: Next) -> Response {
+    let told = request.headers().get(header::CONTENT_LENGTH);
+    let told = told.and_then(|length| length.to_str().ok()?.parse::<usize>().ok());
+    match told.is_some_and(|length| length > MOST_BYTES) {
+        true => {
+            hear_out(request.into_body()).await;
+            answered(desk.too_long())
+        }
+        false => next.run(request).await,
+    }
+}
+
+/// Who is not heard out sees a broken connection and no answer; beyond this much it is meant so.
+const HEARD: usize = 8 * MOST_BYTES;
+
+/// Lets go of what comes, as it comes.
+async fn hear_out(mut body: Body) {
+    let mut heard = 0;
+    while heard < HEARD {
+        let frame = poll_fn(|cx| Pin::new(&mut body).poll_frame(cx)).await;
+        let Some(Ok(frame)) = frame else { return };
+        heard += frame.data_ref().map_or(0, |data| data.len());
+    }
 }
 
 /// One of the tries at the token.
@@ -90,6 +125,8 @@ struct Enter<'a> {
     wrong: Option<&'a str>,
     /// Where the form goes, from the page that it stands on.
     to: &'static str,
+    /// An answer to a second look that came without a session: its fields by name.
+    carried: Vec<(&'static str, &'a str)>,
 }
 
 #[derive(Serialize)]
@@ -126,7 +163,7 @@ impl Desk {
     async fn show(&self, headers: &HeaderMap) -> Result<Response, SubscribersError> {
         let now = self.service.now();
         let code = match self.entry.came(headers, now) {
-            Came::NotIn => return self.ask(StatusCode::UNAUTHORIZED, "keeper/enter", None),
+            Came::NotIn => return self.ask(StatusCode::UNAUTHORIZED, "keeper/enter", None, None),
             Came::ByToken => None,
             Came::BySession(session) => Some(forms::code(&self.key, &session, now)),
         };
@@ -138,9 +175,9 @@ impl Desk {
         answer::page(StatusCode::OK, "keeper.html", &frame, &page)
     }
 
-    /// The same asked at a page below.
-    fn ask_from_below(&self) -> Result<Response, SubscribersError> {
-        self.ask(StatusCode::UNAUTHORIZED, "enter", None)
+    /// The same asked at a page below, to go on with what was typed there.
+    fn ask_from_below(&self, typed: Option<&Typed>) -> Result<Response, SubscribersError> {
+        self.ask(StatusCode::UNAUTHORIZED, "enter", None, typed)
     }
 
     fn ask(
@@ -148,12 +185,14 @@ impl Desk {
         code: StatusCode,
         to: &'static str,
         wrong: Option<&str>,
+        typed: Option<&Typed>,
     ) -> Result<Response, SubscribersError> {
         let service = &self.service;
         let view = Enter {
             code: forms::code(&self.key, ENTER, service.now()),
             wrong,
             to,
+            carried: typed.map(Typed::fields).unwrap_or_default(),
         };
         let frame = frame(&service.whole, "For the keeper");
         let mut answer = answer::page(code, "enter.html", &frame, &view)?;
@@ -166,23 +205,24 @@ impl Desk {
     }
 
     async fn enter(&self, headers: &HeaderMap, body: &[u8]) -> Result<Response, SubscribersError> {
+        let typed = self.typed(headers, body);
+        let again = |wrong| self.ask(StatusCode::FORBIDDEN, "enter", Some(wrong), typed.as_ref());
         let Some(fields) = self.posted(ENTER, headers, body) else {
-            return self.ask(StatusCode::FORBIDDEN, "enter", Some(NOT_OURS));
+            return again(NOT_OURS);
         };
         if !self
             .entry
             .is_token(forms::field(&fields, "token").unwrap_or_default())
         {
             tracing::warn!("a wrong keeper's token was given");
-            return self.ask(
-                StatusCode::FORBIDDEN,
-                "enter",
-                Some("That is not the token."),
-            );
+            return again("That is not the token.");
         }
         tracing::info!("the keeper came in");
-        let mut answer = answer::see("../keeper");
-        let cookie = self.entry.begin(headers, self.service.now())?;
+        let (cookie, session) = self.entry.begin(headers, self.service.now())?;
+        let mut answer = match typed {
+            Some(typed) => self.go_on(&session, typed).await?,
+            None => answer::see("../keeper"),
+        };
         answer.headers_mut().insert(header::SET_COOKIE, cookie);
         Ok(answer)
     }
@@ -192,7 +232,7 @@ impl Desk {
             return Ok(answer::see("../keeper"));
         };
         if self.posted(&session, headers, body).is_none() {
-            return self.ask(StatusCode::FORBIDDEN, "enter", Some(NOT_OURS));
+            return self.ask(StatusCode::FORBIDDEN, "enter", Some(NOT_OURS), None);
         }
         self.entry.end(&session);
         let mut answer = answer::see("../keeper");
@@ -200,6 +240,11 @@ impl Desk {
             .headers_mut()
             .insert(header::SET_COOKIE, entry::no_cookie());
         Ok(answer)
+    }
+
+    fn too_long(&self) -> Result<Response, SubscribersError> {
+        let frame = frame(&self.service.whole, "That is too long");
+        answer::words(StatusCode::PAYLOAD_TOO_LARGE, &frame, &TOO_LONG)
     }
 
     fn posted(
@@ -214,5 +259,10 @@ impl Desk {
         (here && ours).then_some(fields)
     }
 }
+
+const TOO_LONG: [&str; 2] = [
+    "What was sent is longer than the forms of this page hold, so nothing of it was kept.",
+    "Your browser has it still: go back, make the note or what it rests on shorter, and send it again.",
+];
 
 const NOT_OURS: &str = "This form is too old, or was not sent from this page.";

@@ -3,17 +3,18 @@
 use super::listed::{Listed, Looks, told};
 use crate::guard::forms;
 use crate::subscribers::SubscribersError;
+use crate::words;
 use axum::http::StatusCode;
 use chrono::{DateTime, NaiveDate, Utc};
 use ingest::store::{NewAnswer, RecordKey, Store, StoreError, Verdict};
 use std::path::Path;
 
 /// Letters of a note, and of what it rests on: several pages.
-const LONGEST: usize = 8000;
+pub(in crate::service::desk) const LONGEST: usize = 8000;
 
 /// What somebody typed, as it came.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Typed {
+pub(in crate::service::desk) struct Typed {
     pub record: String,
     pub verdict: String,
     pub note: String,
@@ -37,6 +38,17 @@ impl Typed {
         }
     }
 
+    /// As a form sends them.
+    pub(in crate::service::desk) fn fields(&self) -> Vec<(&'static str, &str)> {
+        vec![
+            ("record", self.record.as_str()),
+            ("verdict", self.verdict.as_str()),
+            ("note", self.note.as_str()),
+            ("evidence", self.evidence.as_str()),
+            ("date", self.date.as_str()),
+        ]
+    }
+
     fn verdict(&self) -> Result<Verdict, String> {
         match self.verdict.as_str() {
             "accepted" => Ok(Verdict::Accepted),
@@ -52,11 +64,9 @@ impl Typed {
         if self.date.is_empty() {
             return Ok(today);
         }
-        let date: Option<NaiveDate> = self.date.parse().ok();
-        let date = date.filter(|date| *date <= today);
-        date.ok_or_else(|| {
-            format!("The day of the answer has to be a date such as {today}, and none to come.")
-        })
+        self.date
+            .parse()
+            .map_err(|_| format!("The day of the answer has to be a date such as {today}."))
     }
 
     /// The answer that it makes, on a day on which it is `today` at the record's site.
@@ -104,7 +114,8 @@ pub(super) fn keep(
     let Some(site) = listed.workspace.site(&key.site) else {
         return Ok(Kept::Not(StatusCode::NOT_FOUND, unknown));
     };
-    let answer = match typed.answer(now.with_timezone(&site.time_zone).date_naive()) {
+    let now = now.with_timezone(&site.time_zone);
+    let answer = match typed.answer(now.date_naive()) {
         Ok(answer) => answer,
         Err(why) => return Ok(Kept::Not(StatusCode::UNPROCESSABLE_ENTITY, why)),
     };
@@ -113,6 +124,10 @@ pub(super) fn keep(
         Ok(()) => {
             looks.forget();
             Ok(Kept::As(answer.verdict))
+        }
+        Err(why @ StoreError::AnswerDay { .. }) => {
+            let why = format!("{}.", words::sentence(&why.to_string()));
+            Ok(Kept::Not(StatusCode::UNPROCESSABLE_ENTITY, why))
         }
         Err(StoreError::Busy) => {
             let busy = "Counts are being loaded at this moment, so nothing was kept. Send it again in \
@@ -168,7 +183,6 @@ mod tests {
         let long = "a".repeat(LONGEST + 1);
         for (field, said) in [
             (("verdict", "perhaps"), "Say what came of it"),
-            (("date", "2026-09-08"), "none to come"),
             (("date", "yesterday"), "such as 2026-09-07"),
             (("note", long.as_str()), "longer than 8000"),
             (("evidence", "a\u{1b}[2Jb"), "no text"),

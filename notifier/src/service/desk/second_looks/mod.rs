@@ -12,7 +12,8 @@ use crate::subscribers::SubscribersError;
 use crate::subscribers::pages::{answer as sent, frame};
 use crate::subscribers::posting::blocking;
 use crate::web::page::Link;
-use answering::{Kept, Typed};
+use answering::Kept;
+pub(super) use answering::{LONGEST, Typed};
 use axum::body::Bytes;
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode};
@@ -52,7 +53,7 @@ pub(super) async fn show(
     headers: HeaderMap,
 ) -> Response {
     let forms = match desk.entry.came(&headers, desk.service.now()) {
-        Came::NotIn => return answered(desk.ask_from_below()),
+        Came::NotIn => return answered(desk.ask_from_below(None)),
         Came::ByToken => None,
         Came::BySession(session) => Some(desk.code_of(&session)),
     };
@@ -67,7 +68,8 @@ pub(super) async fn answer(
     body: Bytes,
 ) -> Response {
     let Came::BySession(session) = desk.entry.came(&headers, desk.service.now()) else {
-        return answered(desk.ask_from_below());
+        let typed = desk.typed(&headers, &body);
+        return answered(desk.ask_from_below(typed.as_ref()));
     };
     answered(desk.take_answer(&session, &headers, &body).await)
 }
@@ -85,9 +87,15 @@ impl Desk {
     ) -> Result<Response, SubscribersError> {
         let code = Some(self.code_of(session));
         let Some(fields) = self.posted(&about(session), headers, body) else {
-            let said = Said::wrong(NOT_OURS.to_owned());
+            let typed = self.typed(headers, body);
+            let again = if typed.is_some() {
+                AGAIN
+            } else {
+                "Nothing was kept."
+            };
+            let said = Said::wrong(format!("{NOT_OURS} {again}"));
             return self
-                .second_looks(StatusCode::FORBIDDEN, code, Some(said), None)
+                .second_looks(StatusCode::FORBIDDEN, code, Some(said), typed)
                 .await;
         };
         let typed = Typed::of(&fields);
@@ -104,6 +112,27 @@ impl Desk {
                     .await
             }
         }
+    }
+
+    /// What was typed into a form of this page, in whichever session; nothing of what comes from
+    /// elsewhere.
+    pub(super) fn typed(&self, headers: &HeaderMap, body: &[u8]) -> Option<Typed> {
+        let fields = forms::fields(headers, body)?;
+        let here = forms::is_from_here(headers, self.service.public.as_ref());
+        let typed = Typed::of(&fields);
+        (here && !typed.record.is_empty()).then_some(typed)
+    }
+
+    /// The page with what was typed before the session began.
+    pub(super) async fn go_on(
+        &self,
+        session: &str,
+        typed: Typed,
+    ) -> Result<Response, SubscribersError> {
+        let code = Some(self.code_of(session));
+        let said = Said::wrong(format!("You are in again. {AGAIN}"));
+        self.second_looks(StatusCode::OK, code, Some(said), Some(typed))
+            .await
     }
 
     async fn second_looks(
@@ -123,6 +152,9 @@ impl Desk {
         sent::page(status, "second_looks.html", &frame, &view)
     }
 }
+
+const AGAIN: &str = "Nothing was kept yet, and nothing is lost: what you typed stands below. Look at it, \
+    and send it again.";
 
 /// What the form's code is bound to.
 fn about(session: &str) -> String {

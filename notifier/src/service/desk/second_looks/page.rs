@@ -48,6 +48,14 @@ pub(super) struct View {
     more: Option<String>,
     answers: Vec<AnswerView>,
     earlier: Option<String>,
+    /// What was typed about a record that is not on the page.
+    loose: Option<Loose>,
+}
+
+#[derive(Debug, Serialize)]
+struct Loose {
+    note: String,
+    evidence: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -120,28 +128,41 @@ pub(super) fn view(listed: &Listed, said: Option<Said>, forms: Option<&Forms>) -
             form(&question.record),
         )
     });
-    let answers = listed.answers.iter().rev();
+    let open: Vec<OpenView> = open.collect();
+    let answers = answers(listed, &form);
+    let shown = open
+        .iter()
+        .map(|o| &o.form)
+        .chain(answers.iter().map(|a| &a.form));
+    let is_shown = shown.flatten().any(|form| form.wrong);
+    let typed = forms.and_then(|f| f.typed.as_ref());
     View {
+        loose: typed.filter(|_| !is_shown).map(|typed| Loose {
+            note: typed.note.clone(),
+            evidence: typed.evidence.clone(),
+        }),
         said,
         nothing: match &listed.looks {
             None => Some(NOT_YET),
             Some(_) if pending.is_empty() => Some(NONE),
             Some(_) => None,
         },
-        open: open.collect(),
+        open,
         more: beyond(pending.len(), MOST),
-        answers: answers
-            .take(ANSWERS)
-            .enumerate()
-            .map(|(place, a)| {
-                // a record is answered anew at its last answer alone
-                let mut later = listed.answers.iter().rev().take(place);
-                let is_last = !later.any(|l| l.record == a.record);
-                answer(listed, a, is_last.then(|| form(&a.record)).flatten())
-            })
-            .collect(),
+        answers,
         earlier: beyond(listed.answers.len(), ANSWERS),
     }
+}
+
+fn answers(listed: &Listed, form: &impl Fn(&str) -> Option<FormView>) -> Vec<AnswerView> {
+    let last = listed.answers.iter().rev().take(ANSWERS).enumerate();
+    last.map(|(place, a)| {
+        // a record is answered anew at its last answer alone
+        let mut later = listed.answers.iter().rev().take(place);
+        let is_last = !later.any(|l| l.record == a.record);
+        answer(listed, a, is_last.then(|| form(&a.record)).flatten())
+    })
+    .collect()
 }
 
 fn beyond(number: usize, shown: usize) -> Option<String> {
