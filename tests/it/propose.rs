@@ -281,8 +281,13 @@ fn a_header_shorter_than_its_rows_is_still_the_header() {
     filled_in(&workspace);
     let report = workspace.run(&["load", "--json"]).json();
     assert_eq!(report["sources"][0]["accepted"], 9, "{report}");
+    assert!(!out.contains("more cells than"), "{out}");
     let (_, said) = proposed("numbered.csv", &numbered);
     let out = said.works();
+    assert!(
+        out.contains("for that at the beginning of line 1, and"),
+        "{out}"
+    );
     assert!(
         !out.contains("named in line") && !out.contains("2024-09-01\""),
         "{out}"

@@ -41,6 +41,8 @@ struct SheetTold {
     /// Its line in the file, from 1.
     header_line: u64,
     rows: usize,
+    /// Most rows have a cell that no column's name stands above.
+    is_short: bool,
     separator: u8,
     /// Where it is not UTF-8.
     encoding: Option<&'static str>,
@@ -88,6 +90,7 @@ pub fn propose(
         columns,
         time_zone: time_zone.map(str::to_owned),
         sheet_told: SheetTold {
+            is_short: sheet.has_short_header(),
             header: sheet.header,
             header_line: sheet.header_line,
             rows: sheet.rows.len(),

@@ -54,6 +54,15 @@ impl Sheet {
         })
     }
 
+    /// Do most rows hold something beyond the last name of the header?
+    pub(super) fn has_short_header(&self) -> bool {
+        let beyond = |row: &&csv::StringRecord| {
+            let mut cells = row.iter().skip(self.header.len());
+            cells.any(|cell| !cell.is_empty())
+        };
+        2 * self.rows.iter().filter(beyond).count() > self.rows.len()
+    }
+
     /// Cells of a column that hold something.
     pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
         let cells = self.rows.iter().filter_map(move |row| row.get(column));

@@ -28,6 +28,15 @@ impl fmt::Display for Proposal {
                 "  The columns are named in line {line}; what stands above is left out."
             )?;
         }
+        if told.is_short {
+            writeln!(
+                f,
+                "  Most rows have more cells than the header has names. If the first cell of a\n  \
+                 row is its name, write a word for that at the beginning of line {}, and\n  \
+                 propose again: else each column goes by its neighbour's name.",
+                told.header_line
+            )?;
+        }
         for (what, where_to) in self.mapping() {
             writeln!(f, "  {what:<9} {where_to}")?;
         }

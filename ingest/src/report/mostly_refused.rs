@@ -23,7 +23,10 @@ pub(super) fn page(page: &mut Page, source: &SourceReport) {
         } else {
             ""
         };
-        alike.entry((&one.column, reason)).or_default().push(one);
+        alike
+            .entry((one.column.as_str(), reason))
+            .or_default()
+            .push(one);
     }
     let most = alike.into_values().max_by_key(Vec::len);
     let most = most.unwrap_or_default();

@@ -131,8 +131,9 @@ fn the_pdf_has_two_pages_with_and_without_a_browser() {
         if more == ["--pdf"] && browser::found(&paths).is_none() {
             skipped("no browser is on the search path, so that both are made without one");
         }
-        let told = said(&workspace, more).err;
-        assert!(!told.contains("made without a browser"), "{told}");
+        let told = said(&workspace, more);
+        assert_eq!(told.code, 0, "{}", told.err);
+        assert!(!told.err.contains("without a browser"), "{}", told.err);
         let pdf = workspace.path("handouts/small-sandpipers-west-hide.pdf");
         let bytes = std::fs::read(&pdf).expect("a PDF");
         assert!(bytes.starts_with(b"%PDF-"), "{more:?}");

@@ -73,8 +73,8 @@ pub(super) fn router(
     pages.layer(from_fn_with_state(desk, measured))
 }
 
-/// Two texts as long as the form has them, of letters that take 4 bytes each, each of these sent as
-/// three ("%F0"), and as much again for the rest.
+/// Two texts as long as the form has them, of letters of 4 bytes, each byte sent as three ("%F0"); and
+/// ample room for the rest.
 const MOST_BYTES: usize = 2 * 12 * second_looks::LONGEST + 64 * 1024;
 
 /// What tells its length and is too long gets a page that says so.
