@@ -1,6 +1,6 @@
 //! How much better a slip explains a record than the record itself does.
 
-use super::expected::{Expected, at_least, likelihood};
+use super::expected::{Expected, at_least, likelihood, of_any_number};
 use super::said::{Said, Told, swapped};
 use crate::outlook::Night;
 use crate::series::Count;
@@ -166,9 +166,8 @@ impl Scene<'_> {
     }
 
     fn other(&self, weights: &Weights) -> (Explanation, f64) {
-        let n = f64::from(self.said.count.birds());
         let as_told = likelihood(self.night, self.said.count);
-        let ratio = 1.0 / (n * (n + 1.0)) / as_told / self.listed(self.said.date);
+        let ratio = of_any_number(self.said.count) / as_told / self.listed(self.said.date);
         (Explanation::Other, weights.other * ratio)
     }
 

@@ -129,11 +129,23 @@ pub(super) fn likelihood(night: &Night, count: Count) -> f64 {
         Count::Present => at_least(night, 1),
         Count::Unknown => 1.0,
     }
-    .max(SMALLEST)
+    .max(SMALLEST * of_any_number(count))
 }
 
-/// No record is less likely than this: beyond it a forecast knows nothing.
+/// No record is less likely than this part of what it is where nothing is known of the number: a
+/// forecast may be wrong altogether. A number gets no likelier by being absurd.
 const SMALLEST: f64 = 1e-9;
+
+/// Probability of a record of which nothing is known but that a bird was found: of n birds
+/// 1 / (n (n + 1)), of n at least 1 / n.
+pub(super) fn of_any_number(count: Count) -> f64 {
+    let n = f64::from(count.birds().max(1));
+    match count {
+        Count::Exactly(0) | Count::About(0) | Count::Present | Count::Unknown => 1.0,
+        Count::Exactly(_) | Count::About(_) => 1.0 / (n * (n + 1.0)),
+        Count::AtLeast(_) => 1.0 / n,
+    }
+}
 
 fn exactly(night: &Night, n: u32) -> f64 {
     match night.probabilities.get(n as usize) {

@@ -211,6 +211,42 @@ fn what_is_in_doubt_follows_from_what_would_explain_the_record() {
 }
 
 #[test]
+fn a_number_gets_no_less_surprising_by_being_absurd() {
+    let place = place();
+    place.with(|told, expected| {
+        let usual = place.most_surprising(told, expected);
+        let day = date(2017, 9, 7);
+        let asked = |birds: u32, count: Count| {
+            let said = Said {
+                species: AUTUMN,
+                date: day,
+                count,
+            };
+            let (score, reason) = place.reason(told, expected, &said);
+            assert!(score > usual, "{birds}: {score} {usual}");
+            (score, reason)
+        };
+        // most on a visit are some 20: a nought too many explains 120, and no longer 3,000
+        let mut last = f64::MIN;
+        for birds in [120, 300, 3_000, 30_000, 3_000_000] {
+            let (score, reason) = asked(birds, Count::Exactly(birds));
+            // where a nought less would be usual, the slip alone raises the score
+            if birds >= 3_000 {
+                assert!(score >= last - 0.1, "{birds}: {score} after {last}");
+                last = score;
+            }
+            let number = match birds {
+                ..=300 => Reason::Tenfold,
+                _ => Reason::TooMany,
+            };
+            assert_eq!(reason, number, "{birds}");
+            asked(birds + 7, Count::Exactly(birds + 7));
+            asked(birds, Count::AtLeast(birds));
+        }
+    });
+}
+
+#[test]
 fn a_record_without_a_visit_is_more_surprising_than_with_one() {
     let place = place();
     place.with(|told, expected| {

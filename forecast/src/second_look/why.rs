@@ -58,6 +58,10 @@ const FAR_DAYS: u16 = 5;
 /// words alone.
 const NEAR_DAYS: u16 = 14;
 
+/// A number whose tenth is still more than so many times the most of earlier years is no matter of one
+/// nought. A choice of ours. It decides on the words alone.
+const BEYOND: u32 = 3;
+
 impl Standing {
     /// From the years before the date's.
     pub fn of(series: &CountSeries, date: NaiveDate) -> Self {
@@ -103,8 +107,10 @@ pub fn why(said: &Said, judged: &Judged, standing: &Standing) -> Reason {
             Reason::UnlikelySite(other)
         }
         Some(Explanation::LookAlike(other)) => Reason::LookAlike(other),
-        Some(Explanation::Tenfold) => Reason::Tenfold,
-        Some(Explanation::Other) | None => other(said, standing),
+        Some(Explanation::Tenfold) if said.count.birds() / 10 <= BEYOND * standing.most => {
+            Reason::Tenfold
+        }
+        Some(Explanation::Tenfold | Explanation::Other) | None => other(said, standing),
     }
 }
 
