@@ -6,7 +6,8 @@ use super::ground::Ground;
 use super::kept::Entry;
 use super::targets::Wanted;
 use super::tides::Tides;
-use super::visits::{FOR_AT_LEAST, Telling};
+use super::told::is_chiefly_open;
+use super::visits::Telling;
 use super::{Plan, PlanError, Planned, Rain, Request};
 use config::settings::PlanSettings;
 use forecast::plan::Candidate;
@@ -62,11 +63,10 @@ impl Open<'_> {
                 let mut plans = self.told.iter();
                 plans.any(|p| p.visit(&ids[v.site], v.date).is_some())
             };
-            // a visit that was for what is kept back is not told, neither before nor after: one
-            // that loses nothing else would say that there is something
+            let was = |v: &Planned| whole.visit(&ids[v.site], v.date).map_or(0.0, |w| w.lost);
             open.visits.retain(|v| match v.past {
                 true => told(v),
-                false => v.lost >= FOR_AT_LEAST,
+                false => is_chiefly_open(v.lost, was(v)),
             });
         }
         Ok(Some(open))

@@ -1,7 +1,6 @@
 //! What may be told of kept plans to whoever asks later: each as it was when it was kept, and what
 //! is left of it when visits, sites or targets are taken out.
 
-use super::visits::FOR_AT_LEAST;
 use super::{Plan, Planned, Target};
 use chrono::Days;
 
@@ -21,6 +20,17 @@ pub fn after(kept: Vec<Plan>, new: &Plan, open: Option<Plan>) -> Vec<Plan> {
     plans.retain(|p| first.is_none_or(|first| p.to >= first));
     plans.sort_by_key(|p| (p.from, p.to));
     plans
+}
+
+/// Does most of what a visit is worth hang on what may be told? One that was chosen for what is kept
+/// back would say by its date alone that there is something then.
+pub(super) fn is_chiefly_open(open: f64, whole: f64) -> bool {
+    2.0 * open >= whole
+}
+
+/// What hangs on a visit for one of these targets, by its weight.
+fn worth(targets: &[Target]) -> impl Fn(&super::Purpose) -> f64 {
+    move |p| targets[p.target].weight * p.lost
 }
 
 impl Plan {
@@ -96,7 +106,7 @@ impl Plan {
     }
 
     /// With these targets alone. What the others gave counts no more, nothing is said of how near
-    /// the best it is, since it was chosen for them too, and visits that were for them alone go.
+    /// the best it is, since it was chosen for them too, and visits that were chiefly for them go.
     pub fn keep_targets(&mut self, keep: impl Fn(&Target) -> bool) {
         if self.targets.iter().all(&keep) {
             return;
@@ -104,9 +114,11 @@ impl Plan {
         let mut left = 0..;
         let place = |t: &Target| keep(t).then(|| left.next().unwrap_or_default());
         let places: Vec<Option<usize>> = self.targets.iter().map(place).collect();
+        let before = self.targets.clone();
         self.targets.retain(&keep);
         let targets = &self.targets;
-        for visit in &mut self.visits {
+        self.visits.retain_mut(|visit| {
+            let was: f64 = visit.purpose.iter().map(worth(&before)).sum();
             let moved = |mut p: super::Purpose| {
                 p.target = places[p.target]?;
                 Some(p)
@@ -115,12 +127,11 @@ impl Plan {
                 .into_iter()
                 .filter_map(moved)
                 .collect();
-            let lost = visit.purpose.iter();
-            visit.lost = lost.map(|p| targets[p.target].weight * p.lost).sum();
-        }
-        self.visits.retain(|v| match v.past {
-            true => !v.purpose.is_empty(),
-            false => v.lost >= FOR_AT_LEAST,
+            visit.lost = visit.purpose.iter().map(worth(targets)).sum();
+            match visit.past {
+                true => !visit.purpose.is_empty(),
+                false => is_chiefly_open(visit.lost, was),
+            }
         });
         let open = self.targets.iter().filter(|t| t.found.is_none());
         self.expected = open.map(|t| t.weight * t.chance).sum();

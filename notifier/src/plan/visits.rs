@@ -10,7 +10,7 @@ use config::settings::PlanSettings;
 use forecast::plan::Candidate;
 
 /// A visit is for the targets whose chance falls by at least this much without it ...
-pub(super) const FOR_AT_LEAST: f64 = 0.005;
+const FOR_AT_LEAST: f64 = 0.005;
 /// ... and for those that may well be found on it, though other visits would find them too.
 const MAY_BE_FOUND: f64 = forecast::stands::OUTSIDE_BELOW;
 

@@ -138,7 +138,7 @@ pub fn shares_rest_on(birds: f64) -> String {
         return "No bird of the set was counted at this time of any year, so no shares are told."
             .to_string();
     }
-    if birds < 100.0 {
+    if birds < 1000.0 {
         let counted = count_of(birds.round() as usize, "bird", "birds");
         return format!("The shares rest on {counted} counted at this time of the year.");
     }
