@@ -229,9 +229,9 @@ fn caption(drawn: usize, all: usize) -> String {
         false => String::new(),
     };
     format!(
-        "Shaded: the usual chance of finding it on a standard visit, from the line (0) to the height \
-         of a disc at its highest (100{0}%). Lines down: planned visits, dashed where they are past. \
-         Discs: the chance on that visit, as planned.{which}",
+        "Shaded: the usual chance of finding it on a standard visit; a row's whole height, up to its \
+         name, is 100{0}%. Lines down: planned visits, dashed where they are past. Discs: the chance on \
+         that visit, as planned.{which}",
         words::TIE
     )
 }
