@@ -100,3 +100,106 @@ fn full_lists_of_the_same_counts_have_chances() {
     assert!((chance - 1.5 / 11.0).abs() < 1e-12, "{chance}");
     assert!(json["finds_alone"].is_null());
 }
+
+/// Dunlins and, in mid-month, stints of twelve Septembers: enough for curves.
+fn twelve_years(fully_reported: bool, more: &str) -> Workspace {
+    let mut counts = "Date,Species,Number\n".to_owned();
+    for year in 2011..2023 {
+        for day in [3, 10, 17, 24] {
+            counts += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
+        }
+        for day in [10, 17] {
+            counts += &format!("{year}-09-{day},Calidris minuta,3\n");
+        }
+    }
+    let workspace = Workspace::empty()
+        .with("wingtide.toml", settings(fully_reported))
+        .with("counts.csv", counts + more);
+    workspace.run(&["load"]).works();
+    workspace.run(&["fit"]).works();
+    workspace
+}
+
+#[test]
+fn a_nought_among_finds_alone_makes_no_chance() {
+    let workspace = twelve_years(
+        false,
+        "2022-10-09,Calidris minuta,0\n2022-10-09,Calidris alpina,0\n",
+    );
+    for date in ["2023-09-13", "2023-10-04"] {
+        let json = workspace.run(&["week", "--date", date, "--json"]).json();
+        for species in ["Calidris minuta", "Calidris alpina"] {
+            let told = member(&json, species);
+            assert_eq!(told["basis"], "finds-alone", "{date}: {told}");
+            assert!(told["chance_visit"].is_null(), "{date}: {told}");
+        }
+    }
+}
+
+/// What a second source of finds alone adds to sixteen full lists of four Septembers, on one of which
+/// a stint was found.
+fn with_finds(finds: &str) -> Workspace {
+    let mut counts = "Date,Species,Number\n2020-09-12,Calidris minuta,1\n".to_owned();
+    for year in 2019..2023 {
+        for day in [5, 12, 19, 26] {
+            counts += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
+        }
+    }
+    let source = "\n[[source]]\nid = \"finds\"\nkind = \"counts\"\nfile = \"finds.csv\"\n\
+         date_order = \"year-month-day\"\nsite = \"long-bank\"\nfully_reported = false\n\
+         columns = { date = \"Date\", species = \"Species\", count = \"Number\" }\n";
+    let workspace = Workspace::empty()
+        .with("wingtide.toml", settings(true) + source)
+        .with("counts.csv", counts)
+        .with("finds.csv", format!("Date,Species,Number\n{finds}"));
+    workspace.run(&["load"]).works();
+    workspace.run(&["fit"]).works();
+    workspace
+}
+
+#[test]
+fn finds_alone_do_not_raise_a_chance_of_full_lists() {
+    let stint = |finds: &str, basis: &str| {
+        let workspace = with_finds(finds);
+        let week = ["week", "--date", "2023-09-13"];
+        let text = flat(&workspace.run(&week).works());
+        assert_eq!(text.contains(SAID), basis == "finds-alone", "{text}");
+        let json = workspace.run(&[&week[..], &["--json"]].concat()).json();
+        assert!(member(&json, "Calidris alpina")["chance_visit"].is_f64());
+        let stint = member(&json, "Calidris minuta").clone();
+        assert_eq!(stint["basis"], basis, "{stint}");
+        stint["chance_visit"].as_f64()
+    };
+    let alone = "2018-09-13,Calidris minuta,1\n2019-09-14,Calidris minuta,2\n\
+         2020-09-15,Calidris minuta,1\n2021-09-13,Calidris minuta,1\n";
+    assert_eq!(stint(alone, "finds-alone"), None);
+    // (found + 1/2) / (visits + 1) of the 12th and the 19th of four Septembers; what was found of
+    // another species on a list of finds alone bears on it no more than the list itself
+    let told = stint("2018-09-13,Calidris canutus,1\n", "frequency");
+    let told = told.expect("a chance");
+    assert!((told - 1.5 / 9.0).abs() < 1e-12, "{told}");
+}
+
+#[test]
+fn a_handout_names_no_best_day_from_finds_alone() {
+    let page = |fully_reported: bool| {
+        let workspace = twelve_years(fully_reported, "");
+        let command = ["handout", "small-sandpipers", "--site", "long-bank"];
+        let told = workspace.run(&command).works();
+        let path = told.lines().next().expect("a path");
+        flat(
+            &std::fs::read_to_string(path)
+                .expect("a page")
+                .replace('\u{a0}', " "),
+        )
+    };
+    let full = page(true);
+    assert!(full.contains("Best about"), "{full}");
+    let alone = page(false);
+    let said = "finds alone are known, which give no chance";
+    assert!(alone.contains(said) && !full.contains(said), "{alone}");
+    assert!(
+        !alone.contains("Best about") && !alone.contains("NaN"),
+        "{alone}"
+    );
+}

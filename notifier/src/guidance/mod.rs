@@ -96,6 +96,12 @@ impl SiteView<'_> {
     pub fn found_here(&self, species: &str) -> bool {
         self.series_of(species).birds() > 0
     }
+
+    /// Do the counts about the day say how often the species was not found? Else no chance is told
+    /// of it.
+    pub fn tells_of_absence(&self, species: &str, day: DayOfYear) -> bool {
+        chance::tells_of_absence(self.series_of(species), self.unrecorded, day)
+    }
 }
 
 /// A site in one week.
@@ -118,15 +124,20 @@ impl InWeek<'_> {
         }
         let series = self.view.series_of(species);
         (
-            chance::from_frequency(series, DayOfYear::of(self.date), visits),
+            chance::from_frequency(
+                series,
+                self.view.unrecorded,
+                DayOfYear::of(self.date),
+                visits,
+            ),
             Basis::Frequency,
         )
     }
 
     /// Do the counts say how often a species that was found here was not?
     fn tells_of_absence(&self, species: &str) -> bool {
-        let (view, day) = (self.view, DayOfYear::of(self.date));
-        chance::tells_of_absence(view.series_of(species), view.unrecorded, day)
+        self.view
+            .tells_of_absence(species, DayOfYear::of(self.date))
     }
 
     fn member(&self, species: &str, share: f64, plumages: Vec<Plumage>) -> MemberGuidance {

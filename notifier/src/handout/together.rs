@@ -17,14 +17,20 @@ pub(super) struct Stretch {
     pub(super) last: DayOfYear,
     /// Names of the members that are about on any of its days.
     pub(super) about: Vec<String>,
-    /// The day on which most pairs of them are expected to be found.
+    /// The day on which most pairs of them are expected to be found, of those of which a chance is
+    /// told.
     pub(super) best: DayOfYear,
-    /// Members about on that day, with their chances on a standard visit, the likeliest first.
+    /// Members about on that day of which a chance is told, with it on a standard visit, the
+    /// likeliest first.
     pub(super) chances: Vec<(String, f64)>,
+    /// Members of which finds alone are known on some day of it.
+    pub(super) untold: Vec<String>,
 }
 
 /// A member with its curve and windows.
 struct Candidate<'a> {
+    view: &'a SiteView<'a>,
+    species: &'a str,
     name: String,
     curve: &'a YearCurve,
     passages: &'a [Passage],
@@ -45,6 +51,10 @@ impl Candidate<'_> {
             })
     }
 
+    fn told(&self, day: DayOfYear) -> bool {
+        self.view.tells_of_absence(self.species, day)
+    }
+
     fn chance(&self, day: DayOfYear) -> f64 {
         from_curve(self.curve, &[day], 1).visit
     }
@@ -55,6 +65,8 @@ pub(super) fn stretches(view: &SiteView, set: &LookAlikeSet) -> Vec<Stretch> {
     let members = set.members.iter().filter_map(|m| {
         let fit = view.fits.get(&m.species)?;
         Some(Candidate {
+            view,
+            species: &m.species,
             name: view.shown_name(&m.species),
             curve: fit.curve.as_ref()?,
             passages: &fit.passages,
@@ -98,12 +110,14 @@ fn on_circle(days: Vec<DayOfYear>) -> Vec<Vec<DayOfYear>> {
 
 fn stretch(members: &[Candidate], days: &[DayOfYear]) -> Option<Stretch> {
     let about = members.iter().filter(|m| days.iter().any(|d| m.about(*d)));
+    let untold = |m: &&Candidate| days.iter().any(|d| m.about(*d) && !m.told(*d));
+    let untold = members.iter().filter(untold);
     let (best, chances, _) = days
         .iter()
         .map(|day| {
-            let about = members.iter().filter(|m| m.about(*day));
+            let told = members.iter().filter(|m| m.about(*day) && m.told(*day));
             let chances: Vec<(&str, f64)> =
-                about.map(|m| (m.name.as_str(), m.chance(*day))).collect();
+                told.map(|m| (m.name.as_str(), m.chance(*day))).collect();
             let pairs = pairs(&chances);
             (*day, chances, pairs)
         })
@@ -120,6 +134,7 @@ fn stretch(members: &[Candidate], days: &[DayOfYear]) -> Option<Stretch> {
         about: about.map(|m| m.name.clone()).collect(),
         best,
         chances,
+        untold: untold.map(|m| m.name.clone()).collect(),
     })
 }
 
@@ -146,16 +161,25 @@ impl Stretch {
 
     /// Who is about, and the best day with the chances on it.
     pub(super) fn told(&self) -> String {
+        let mut told = vec![format!("{}.", words::list(&self.about))];
+        told.extend(self.best_words());
+        if !self.untold.is_empty() {
+            let untold = words::list(&self.untold);
+            told.push(format!(
+                "Of {untold} finds alone are known, which give no chance."
+            ));
+        }
+        told.join(" ")
+    }
+
+    /// None where of no two a chance is told.
+    fn best_words(&self) -> Option<String> {
         let chances = self.chances.iter();
         let chances: Vec<String> = chances
             .map(|(name, p)| format!("{name} {}", words::chance(*p)))
             .collect();
-        format!(
-            "{}. Best about {}: {}.",
-            words::list(&self.about),
-            day(self.best),
-            words::list(&chances)
-        )
+        let best = || format!("Best about {}: {}.", day(self.best), words::list(&chances));
+        (chances.len() >= 2).then(best)
     }
 }
 

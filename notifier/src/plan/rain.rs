@@ -102,31 +102,84 @@ impl Moving<'_> {
         }
     }
 
-    /// The first hurdle that none of the days within reach takes.
+    /// What leaves none of the days within reach.
     fn why(&self, planned: Candidate, last: NaiveDate) -> NoRainDate {
         let request = self.request;
         let later = planned.date.iter_days().skip(1);
-        let mut days: Vec<NaiveDate> = later.take_while(|d| *d <= last).collect();
-        days.retain(|d| *d <= request.to);
-        if days.is_empty() {
-            return NoRainDate::PlanEnds(request.to);
-        }
-        days.retain(|d| request.goes_out(*d));
-        if days.is_empty() {
-            return NoRainDate::NobodyOut(request.rain_days);
-        }
+        let days: Vec<NaiveDate> = later.take_while(|d| *d <= last).collect();
         let watched = self.sites[planned.site].view.watched;
-        days.retain(|d| watched.on(DayOfYear::of(*d)));
-        if days.is_empty() {
-            return NoRainDate::NotWatched;
-        }
-        let chosen = |date: NaiveDate| {
+        let taken = |date: NaiveDate| {
             let mut places = self.places.iter().map(|p| self.ground.candidates[*p]);
             places.any(|c| c.date == date && c.site == planned.site)
         };
-        match days.iter().all(|d| chosen(*d)) {
-            true => NoRainDate::Planned,
-            false => NoRainDate::Rules,
+        let hurdles: [Hurdle; 3] = [
+            (NoRainDate::NobodyOut(request.rain_days), &|d| {
+                request.goes_out(d)
+            }),
+            (NoRainDate::NotWatched, &|d| watched.on(DayOfYear::of(d))),
+            (NoRainDate::Planned, &|d| !taken(d)),
+        ];
+        first_hurdle(days, request.to, &hurdles)
+    }
+}
+
+/// What a day may not take, and whether it does.
+type Hurdle<'a> = (NoRainDate, &'a dyn Fn(NaiveDate) -> bool);
+
+/// The first hurdle that none of the days takes; the plan's end, where a later day takes it.
+fn first_hurdle(mut days: Vec<NaiveDate>, to: NaiveDate, hurdles: &[Hurdle]) -> NoRainDate {
+    let in_time = |days: &[NaiveDate]| days.iter().any(|d| *d <= to);
+    if !in_time(&days) {
+        return NoRainDate::PlanEnds(to);
+    }
+    for (hurdle, takes) in hurdles {
+        days.retain(|d| takes(*d));
+        match (in_time(&days), days.is_empty()) {
+            (true, _) => {}
+            (false, true) => return *hurdle,
+            (false, false) => return NoRainDate::PlanEnds(to),
         }
+    }
+    NoRainDate::Rules
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A visit on Saturday 31 October 2026, of a plan that ends on Sunday 1 November, with the four
+    /// days after it; `takes` by hurdle.
+    fn why(takes: [&dyn Fn(NaiveDate) -> bool; 3]) -> NoRainDate {
+        let to = NaiveDate::from_ymd_opt(2026, 11, 1).unwrap();
+        let days = to.iter_days().take(4).collect();
+        let [out, watched, free] = takes;
+        let hurdles = [
+            (NoRainDate::NobodyOut(4), out),
+            (NoRainDate::NotWatched, watched),
+            (NoRainDate::Planned, free),
+        ];
+        first_hurdle(days, to, &hurdles)
+    }
+
+    #[test]
+    fn the_plans_end_is_named_where_a_later_day_would_do() {
+        use chrono::{Datelike, Weekday};
+        let to = NaiveDate::from_ymd_opt(2026, 11, 1).unwrap();
+        let ends = NoRainDate::PlanEnds(to);
+        let never = |_: NaiveDate| false;
+        let always = |_: NaiveDate| true;
+        let wednesdays = |d: NaiveDate| d.weekday() == Weekday::Wed;
+        let later = |d: NaiveDate| d > to;
+        assert_eq!(why([&wednesdays, &always, &always]), ends);
+        assert_eq!(why([&always, &later, &always]), ends);
+        assert_eq!(why([&always, &always, &later]), ends);
+        assert_eq!(why([&never, &always, &always]), NoRainDate::NobodyOut(4));
+        assert_eq!(why([&always, &never, &always]), NoRainDate::NotWatched);
+        assert_eq!(why([&always, &always, &never]), NoRainDate::Planned);
+        assert_eq!(why([&always, &always, &always]), NoRainDate::Rules);
+        // nobody goes out on the plan's last day, and nobody watches on the days behind it
+        let none_both = why([&wednesdays, &never, &always]);
+        assert_eq!(none_both, ends);
+        assert_eq!(first_hurdle(Vec::new(), to, &[]), ends);
     }
 }

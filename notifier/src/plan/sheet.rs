@@ -170,7 +170,7 @@ fn sets<'w>(plan: &Plan, visit: &Planned, week: &'w WeekGuidance) -> Vec<&'w Set
         let here = set
             .members
             .iter()
-            .filter(|m| m.recorded && m.chance_week >= OUTSIDE_BELOW);
+            .filter(|m| m.recorded && (!m.has_chance() || m.chance_week >= OUTSIDE_BELOW));
         here.count() >= 2 && !set.marks.is_empty()
     };
     let mut sets: Vec<&SetGuidance> = week.sets.iter().filter(about).collect();

@@ -5,11 +5,12 @@ use crate::guidance::SiteView;
 use crate::guidance::ahead::LEAST_EARLIER_SEASONS;
 use chrono::{Datelike, NaiveDate};
 use forecast::calendar::DayOfYear;
-use forecast::chance::from_frequency;
+use forecast::chance::{from_frequency, tells_of_absence};
 use forecast::outlook::{Constants, Issued, SiteCounts, Trained, train};
 use forecast::passage::LEAST_BIRDS;
 use forecast::plan::scenarios::SCENARIOS;
 use forecast::series::{CountSeries, Visit};
+use std::collections::BTreeMap;
 
 /// What earlier years teach of a site.
 pub struct Taught<'a> {
@@ -25,6 +26,10 @@ pub struct Taught<'a> {
 pub struct Forecasts<'a> {
     taught: &'a Taught<'a>,
     issued: Option<Issued<'a>>,
+    /// The counts before the day of planning ...
+    known: BTreeMap<&'a str, CountSeries>,
+    /// ... and what the same visits tell of a species never found.
+    unrecorded: CountSeries,
 }
 
 impl<'a> Taught<'a> {
@@ -69,10 +74,20 @@ impl<'a> Taught<'a> {
             temperature: self.view.temperature,
         };
         let issue = |t| Trained::issue(t, &counts, self.today.max(self.from));
+        let series = self.view.series.iter();
         Forecasts {
             taught: self,
             issued: self.trained.as_ref().map(issue),
+            known: series.map(|(n, s)| (n.as_str(), self.known(s))).collect(),
+            unrecorded: self.known(self.view.unrecorded),
         }
+    }
+
+    fn known(&self, series: &CountSeries) -> CountSeries {
+        let before = series.iter().filter(|(v, _)| v.date < self.today);
+        let (visits, counts): (Vec<Visit>, Vec<_>) = before.map(|(v, c)| (*v, c)).unzip();
+        // a part of a series in order is in order
+        CountSeries::new(visits.into(), counts).unwrap_or_else(|_| series.clone())
     }
 }
 
@@ -87,26 +102,29 @@ impl Forecasts<'_> {
         self.taught.names.iter().position(|n| *n == species)
     }
 
+    /// Does a chance follow from what is known before the day of planning? Finds alone give none; of
+    /// what was never recorded at the site it is 0.
+    pub fn tells(&self, species: &str, date: NaiveDate) -> bool {
+        let day = DayOfYear::of(date);
+        !self.taught.view.found_here(species)
+            || tells_of_absence(self.counts(species), &self.unrecorded, day)
+    }
+
     /// The chance that a standard visit finds none, by scenario; 1 for a species never recorded
-    /// at the site.
+    /// at the site, and for one of which no chance is told.
     pub fn none(&self, species: &str, date: NaiveDate) -> Vec<f64> {
+        if !self.taught.view.found_here(species) || !self.tells(species, date) {
+            return vec![1.0; SCENARIOS];
+        }
         if let Some((issued, place)) = self.issued.as_ref().zip(self.place(species)) {
             return issued.none_by_scenario(place, date, 0.0);
         }
-        let view = self.taught.view;
-        let chance = match view.found_here(species) {
-            true => from_frequency(&self.known(species), DayOfYear::of(date), 1).visit,
-            false => 0.0,
-        };
+        let counts = self.counts(species);
+        let chance = from_frequency(counts, &self.unrecorded, DayOfYear::of(date), 1).visit;
         vec![1.0 - chance; SCENARIOS]
     }
 
-    /// The counts before the day of planning.
-    fn known(&self, species: &str) -> CountSeries {
-        let series = self.taught.view.series_of(species);
-        let before = series.iter().filter(|(v, _)| v.date < self.taught.today);
-        let (visits, counts): (Vec<Visit>, Vec<_>) = before.map(|(v, c)| (*v, c)).unzip();
-        // a part of a series in order is in order
-        CountSeries::new(visits.into(), counts).unwrap_or_else(|_| series.clone())
+    fn counts(&self, species: &str) -> &CountSeries {
+        self.known.get(species).unwrap_or(&self.unrecorded)
     }
 }

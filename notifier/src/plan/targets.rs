@@ -8,11 +8,13 @@ use crate::guidance::SiteView;
 use config::nearest::{nearest, slip_of};
 use config::settings::Workspace;
 use forecast::plan::sure::visits_needed;
+use std::ops::RangeInclusive;
 
 /// Below this chance on the best date visits are not worth counting.
 const HARDLY: f64 = 0.001;
-/// What a target may count at the most. A choice: beyond it the others as good as vanish.
-const MOST_WEIGHT: f64 = 1000.0;
+/// What a target may count at the least and at the most. A choice: beyond it the others, or the target
+/// itself, as good as vanish.
+const WEIGHTS: RangeInclusive<f64> = 0.01..=100.0;
 
 /// A species that is looked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,8 +44,8 @@ pub struct Targets {
 }
 
 /// The targets by their names, each with "=" and a weight behind it where it counts more or less
-/// than 1; what is named again has its last weight. Without any name, all that was ever recorded
-/// at the sites.
+/// than 1; what is named again has the last weight that was written. Without any name, all that was
+/// ever recorded at the sites.
 ///
 /// # Errors
 /// The first name that means nothing, with the nearest that does; a weight that is none.
@@ -81,10 +83,14 @@ pub fn named(
 }
 
 impl Targets {
-    fn count(&mut self, species: String, weight: f64) {
+    fn count(&mut self, species: String, weight: Option<f64>) {
         match self.wanted.iter_mut().find(|w| w.species == species) {
-            Some(known) => known.weight = weight,
-            None => self.wanted.push(Wanted { species, weight }),
+            // a name without a weight takes none away
+            Some(known) => known.weight = weight.unwrap_or(known.weight),
+            None => self.wanted.push(Wanted {
+                species,
+                weight: weight.unwrap_or(1.0),
+            }),
         }
     }
 }
@@ -110,18 +116,20 @@ fn listed_near(workspace: &Workspace, name: &str) -> Option<String> {
     slip_of(name, listed).map(str::to_owned)
 }
 
-/// "Dunlin=2" as a name and a weight.
-fn weighed(text: &str) -> Result<(&str, f64), Unknown> {
+/// "Dunlin=2" as a name and a weight; none where none is written.
+fn weighed(text: &str) -> Result<(&str, Option<f64>), Unknown> {
     let Some((name, weight)) = text.rsplit_once('=') else {
-        return Ok((text.trim(), 1.0));
+        return Ok((text.trim(), None));
     };
     let known: Option<f64> = weight.trim().parse().ok();
-    match known.filter(|w| *w > 0.0 && *w <= MOST_WEIGHT) {
-        Some(weight) => Ok((name.trim(), weight)),
+    match known.filter(|w| WEIGHTS.contains(w)) {
+        Some(weight) => Ok((name.trim(), Some(weight))),
         None => Err(Unknown {
             message: format!(
-                "\"{text}\" has the weight \"{weight}\"; expected a number above 0, 1000 at most, \
-                 such as \"{}=2\"",
+                "\"{text}\" has the weight \"{weight}\"; expected a number from {} to {}, such as \
+                 \"{}=2\"",
+                WEIGHTS.start(),
+                WEIGHTS.end(),
                 name.trim()
             ),
             near: None,
@@ -220,32 +228,51 @@ mod tests {
 
     #[test]
     fn a_weight_stands_behind_the_name() {
-        assert_eq!(weighed("Dunlin"), Ok(("Dunlin", 1.0)));
-        assert_eq!(weighed("Dunlin=2"), Ok(("Dunlin", 2.0)));
-        assert_eq!(weighed("set:pale-terns = 0.5"), Ok(("set:pale-terns", 0.5)));
+        assert_eq!(weighed("Dunlin"), Ok(("Dunlin", None)));
+        assert_eq!(weighed("Dunlin=2"), Ok(("Dunlin", Some(2.0))));
+        assert_eq!(
+            weighed("set:pale-terns = 0.5"),
+            Ok(("set:pale-terns", Some(0.5)))
+        );
         for wrong in [
             "Dunlin=",
             "Dunlin=0",
             "Dunlin=-1",
             "Dunlin=two",
             "Dunlin=inf",
-            "Dunlin=1001",
+            "Dunlin=101",
+            "Dunlin=0.009",
+            "Dunlin=1e-300",
         ] {
             let said = weighed(wrong).expect_err(wrong).message;
-            assert!(said.contains("expected a number above 0"), "{said}");
+            assert!(
+                said.contains("expected a number from 0.01 to 100"),
+                "{said}"
+            );
         }
     }
 
     #[test]
-    fn what_is_named_again_has_its_last_weight() {
+    fn what_is_named_again_has_the_last_weight_that_was_written() {
         let mut targets = Targets {
             wanted: Vec::new(),
             slips: Vec::new(),
         };
-        for (species, weight) in [("a", 1.0), ("b", 1.0), ("a", 3.0)] {
-            targets.count(species.to_owned(), weight);
-        }
-        let weights: Vec<f64> = targets.wanted.iter().map(|w| w.weight).collect();
-        assert_eq!(weights, [3.0, 1.0]);
+        let mut weights = |named: &[(&str, Option<f64>)]| -> Vec<f64> {
+            for (species, weight) in named {
+                targets.count((*species).to_owned(), *weight);
+            }
+            targets.wanted.iter().map(|w| w.weight).collect()
+        };
+        assert_eq!(
+            weights(&[("a", None), ("b", None), ("a", Some(3.0))]),
+            [3.0, 1.0]
+        );
+        assert_eq!(
+            weights(&[("a", None), ("b", None)]),
+            [3.0, 1.0],
+            "as a set names them"
+        );
+        assert_eq!(weights(&[("a", Some(2.0))]), [2.0, 1.0]);
     }
 }

@@ -181,6 +181,14 @@ fn a_target_that_counts_more_draws_the_dates() {
         &["--target", "all", "--target", "Dunlin=2"],
     );
     let shown = shown.works();
+    let named_again = ["--target", "Little Stint=3", "--target", "all"];
+    let again = autumn(
+        &workspace,
+        "2024-07-20",
+        &[&named_again[..], &["--json"]].concat(),
+    )
+    .json();
+    assert_eq!(number(target(&again, "Calidris minuta"), "weight"), 3.0);
     assert!(
         shown.contains("by their weights worth") && shown.contains("(weight 2)"),
         "{shown}"
@@ -237,6 +245,28 @@ fn a_rained_off_date_without_another_says_why() {
         why(&["--weekdays", "sat"]),
         "nobody goes out on the 3 days after it"
     );
+    // Saturday 5 October 2024; on the Wednesday behind the plan's end they would go out
+    let before_end = workspace.run(&[
+        "plan",
+        "--from",
+        "2024-10-05",
+        "--to",
+        "2024-10-06",
+        "--date",
+        "2024-07-20",
+        "--site",
+        "long-bank",
+        "--weekdays",
+        "sat,wed",
+        "--rain",
+        "4",
+        "--visits",
+        "1",
+    ]);
+    let said = before_end.works();
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let expected = "If it rains: no other date, as the plan ends on 6 October 2024.";
+    assert!(said.contains(expected), "{said}");
     let only = |day: &str| {
         let span = ["plan", "--from", day, "--to", day, "--date", "2024-07-20"];
         let rest = ["--site", "long-bank", "--visits", "1", "--rain", "3"];
@@ -357,7 +387,11 @@ fn what_stops_it_is_said_in_one_sentence() {
         ),
         (
             vec!["--target".to_owned(), "Dunlin=twice".to_owned()],
-            "\"Dunlin=twice\" has the weight \"twice\"; expected a number above 0",
+            "\"Dunlin=twice\" has the weight \"twice\"; expected a number from 0.01 to 100",
+        ),
+        (
+            vec!["--target".to_owned(), "Dunlin=1e-300".to_owned()],
+            "\"Dunlin=1e-300\" has the weight \"1e-300\"; expected a number from 0.01 to 100",
         ),
         (
             vec!["--target".to_owned(), "set:small-sandpiper".to_owned()],
