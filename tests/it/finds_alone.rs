@@ -1,7 +1,7 @@
 //! Lists that name what was found alone tell nobody how often a species was looked for in vain, and
 //! so no chance: not on the screen, not in the digest, not for other programs.
 
-use harness::program::Workspace;
+use harness::program::{Ran, Workspace};
 use serde_json::Value;
 
 fn settings(fully_reported: bool) -> String {
@@ -102,19 +102,26 @@ fn full_lists_of_the_same_counts_have_chances() {
 }
 
 /// Dunlins and, in mid-month, stints of twelve Septembers: enough for curves.
-fn twelve_years(fully_reported: bool, more: &str) -> Workspace {
-    let mut counts = "Date,Species,Number\n".to_owned();
+fn sandpipers() -> String {
+    let mut rows = String::new();
     for year in 2011..2023 {
         for day in [3, 10, 17, 24] {
-            counts += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
+            rows += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
         }
         for day in [10, 17] {
-            counts += &format!("{year}-09-{day},Calidris minuta,3\n");
+            rows += &format!("{year}-09-{day},Calidris minuta,3\n");
         }
     }
+    rows
+}
+
+fn twelve_years(fully_reported: bool, more: &str) -> Workspace {
     let workspace = Workspace::empty()
         .with("wingtide.toml", settings(fully_reported))
-        .with("counts.csv", counts + more);
+        .with(
+            "counts.csv",
+            format!("Date,Species,Number\n{}{more}", sandpipers()),
+        );
     workspace.run(&["load"]).works();
     workspace.run(&["fit"]).works();
     workspace
@@ -136,25 +143,30 @@ fn a_nought_among_finds_alone_makes_no_chance() {
     }
 }
 
-/// What a second source of finds alone adds to sixteen full lists of four Septembers, on one of which
-/// a stint was found.
-fn with_finds(finds: &str) -> Workspace {
-    let mut counts = "Date,Species,Number\n2020-09-12,Calidris minuta,1\n".to_owned();
-    for year in 2019..2023 {
-        for day in [5, 12, 19, 26] {
-            counts += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
-        }
-    }
+/// Full lists, and a second source that names finds alone.
+fn two_sources(full: &str, finds: &str) -> Workspace {
     let source = "\n[[source]]\nid = \"finds\"\nkind = \"counts\"\nfile = \"finds.csv\"\n\
          date_order = \"year-month-day\"\nsite = \"long-bank\"\nfully_reported = false\n\
          columns = { date = \"Date\", species = \"Species\", count = \"Number\" }\n";
+    let file = |rows: &str| format!("Date,Species,Number\n{rows}");
     let workspace = Workspace::empty()
         .with("wingtide.toml", settings(true) + source)
-        .with("counts.csv", counts)
-        .with("finds.csv", format!("Date,Species,Number\n{finds}"));
+        .with("counts.csv", file(full))
+        .with("finds.csv", file(finds));
     workspace.run(&["load"]).works();
     workspace.run(&["fit"]).works();
     workspace
+}
+
+/// What finds alone add to sixteen full lists of four Septembers, on one of which a stint was found.
+fn with_finds(finds: &str) -> Workspace {
+    let mut full = "2020-09-12,Calidris minuta,1\n".to_owned();
+    for year in 2019..2023 {
+        for day in [5, 12, 19, 26] {
+            full += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
+        }
+    }
+    two_sources(&full, finds)
 }
 
 #[test]
@@ -201,5 +213,85 @@ fn a_handout_names_no_best_day_from_finds_alone() {
     assert!(
         !alone.contains("Best about") && !alone.contains("NaN"),
         "{alone}"
+    );
+}
+
+/// Plans the autumn of 2023 as on 20 August.
+fn plan(workspace: &Workspace, more: &[&str]) -> Ran {
+    let span = ["plan", "--from", "2023-09-01", "--to", "2023-10-31"];
+    workspace.run(&[&span[..], &["--date", "2023-08-20"], more].concat())
+}
+
+#[test]
+fn nothing_is_planned_by_finds_alone() {
+    let said = flat(&plan(&twelve_years(false, ""), &["--visits", "3"]).fails());
+    let expected = "error: there is nothing to plan by: no chance can be told of Dunlin and Little \
+                    Stint, as their counts hold finds alone";
+    assert!(said.contains(expected), "{said}");
+}
+
+/// Terns on full lists, sandpipers as finds alone: the plan is for the terns, and names the others
+/// apart; marks of the set are on the sheets all the same, since its birds are about.
+#[test]
+fn a_plan_names_targets_without_a_chance_apart() {
+    let mut terns = String::new();
+    for year in 2011..2023 {
+        for day in [5, 12, 19, 26] {
+            terns += &format!("{year}-09-{day:02},Sterna hirundo,{}\n", 30 - day);
+        }
+    }
+    let workspace = two_sources(&terns, &sandpipers());
+    let sheets = workspace.path("sheets.html");
+    let sheets = sheets.to_str().expect("a plain path");
+    let shown = plan(&workspace, &["--visits", "2", "--sheets", sheets]).works();
+    let shown = flat(&shown);
+    let said = "Not planned for: Dunlin and Little Stint, as their counts hold finds alone";
+    assert!(shown.contains(said), "{shown}");
+    assert!(!shown.contains("Little Stint ("), "{shown}");
+    let page = std::fs::read_to_string(sheets).expect("sheets");
+    assert!(
+        page.contains("Which is which") && page.contains("Little Stint"),
+        "{page}"
+    );
+
+    let json = plan(&workspace, &["--visits", "2", "--json"]).json();
+    let species = |list: &Value| -> Vec<String> {
+        let all = list.as_array().expect("a list").iter();
+        all.map(|t| t["species"].as_str().expect("a name").to_owned())
+            .collect()
+    };
+    assert_eq!(species(&json["targets"]), ["Sterna hirundo"]);
+    assert_eq!(
+        species(&json["untold"]),
+        ["Calidris alpina", "Calidris minuta"]
+    );
+    assert_eq!(json["untold"][0]["on"], "all-dates");
+    for visit in json["visits"].as_array().expect("visits") {
+        assert_eq!(species(&visit["for"]), ["Sterna hirundo"], "{visit}");
+    }
+}
+
+/// Stints on full lists of September, and as finds alone of 25 October: on dates within 30 days of
+/// these no chance is told.
+#[test]
+fn a_plan_counts_no_target_on_dates_of_finds_alone() {
+    let finds: String = (2011..2023)
+        .map(|year| format!("{year}-10-25,Calidris minuta,4\n"))
+        .collect();
+    let workspace = two_sources(&sandpipers(), &finds);
+    let one = ["--target", "Little Stint", "--visits", "4"];
+    let json = plan(&workspace, &[&one[..], &["--json"]].concat()).json();
+    assert_eq!(json["untold"][0]["on"], "some-dates", "{json}");
+    assert_eq!(json["targets"][0]["species"], "Calidris minuta");
+    let visits = json["visits"].as_array().expect("visits");
+    for visit in visits.iter().filter(|v| v["for"] != serde_json::json!([])) {
+        let date = visit["date"].as_str().expect("a date");
+        assert!(date < "2023-09-25", "{visit}");
+    }
+    assert!(visits[0]["for"][0]["chance"].as_f64().expect("a chance") > 0.1);
+    let shown = flat(&plan(&workspace, &one).works());
+    assert!(
+        shown.contains("as if they were not there on some of these dates"),
+        "{shown}"
     );
 }

@@ -10,7 +10,10 @@ use crate::plan::choosing::{PlanSite, plan};
 use crate::plan::sheet::Dress;
 use crate::plan::targets::Wanted;
 use crate::plan::tides::Tides;
-use crate::plan::{Enough, Plan, PlanError, Request, document, kept, sheet, table, targets, text};
+use crate::plan::untold::Untold;
+use crate::plan::{
+    Enough, Plan, PlanError, Request, document, kept, sheet, table, targets, text, untold,
+};
 use crate::whole_file;
 use chrono::{NaiveDate, Utc};
 use config::settings::{PlanSettings, Site};
@@ -40,6 +43,7 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
     let of_site = |s| plan_site(LoadedSite::view(s), &s.history.targeted);
     let sites: Vec<PlanSite> = loaded.iter().map(of_site).collect();
     let targets = wanted(&session, &sites, args, settings, streams)?;
+    let (targets, untold) = untold::parted(&request, &sites, targets)?;
     let tides = args.tides.as_ref().or(settings.tides.as_ref());
     let tides = tides.map(|file| Tides::read(file)).transpose()?;
     let before = kept::read(&session.workspace.root)?;
@@ -62,14 +66,23 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
         };
         made.keep(args, &plan, before, Utc::now())?;
     }
-    answer(args, &plan, kept, streams)
+    let told = (&plan, untold.as_slice());
+    answer(args, told, kept, streams)
 }
 
-fn answer(args: &PlanArgs, plan: &Plan, kept: bool, streams: &mut Streams) -> Result<(), Failure> {
+fn answer(
+    args: &PlanArgs,
+    (plan, untold): (&Plan, &[Untold]),
+    kept: bool,
+    streams: &mut Streams,
+) -> Result<(), Failure> {
     if args.json {
-        return print_json(&document::document(plan), streams.out);
+        let mut document = document::document(plan);
+        document["untold"] = untold::document(untold);
+        return print_json(&document, streams.out);
     }
-    write!(streams.out, "{}", text::text(plan, streams.width))?;
+    let said = text::text(plan, streams.width) + &untold::text(untold, streams.width);
+    write!(streams.out, "{said}")?;
     if !kept {
         let words = "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it.";
         writeln!(streams.err, "{words}")?;

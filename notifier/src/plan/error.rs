@@ -33,6 +33,9 @@ pub enum PlanError {
     /// Nothing to look for.
     #[error("there is no target: no species was ever recorded at {0}")]
     NoTarget(String),
+    /// Of none of the targets, by name, is a chance told.
+    #[error("there is nothing to plan by: no chance can be told of {0}, as {finds}", finds = crate::words::FINDS_ALONE)]
+    FindsAlone(String),
     /// Dates that nobody may choose.
     #[error("no date is left to choose from between {from} and {to}: {why}")]
     NoDate {

@@ -94,7 +94,7 @@ fn alone(row: &[f64], probabilities: &[f64]) -> Vec<f64> {
 }
 
 /// Dates from the day of planning on that people may choose, and how many the watch leaves out.
-fn candidates(request: &Request, sites: &[PlanSite]) -> (Vec<Candidate>, usize) {
+pub(super) fn candidates(request: &Request, sites: &[PlanSite]) -> (Vec<Candidate>, usize) {
     let first = request.from.max(request.today);
     let days = first.iter_days().take_while(|d| *d <= request.to);
     let out = days.filter(|d| request.goes_out(*d));
@@ -133,7 +133,7 @@ fn promised(request: &Request, sites: &[PlanSite], kept: &[Entry]) -> Vec<Candid
 }
 
 /// When a species was first found since the plan's first date, before the day of planning.
-fn found(request: &Request, sites: &[PlanSite], species: &str) -> Option<NaiveDate> {
+pub(super) fn found(request: &Request, sites: &[PlanSite], species: &str) -> Option<NaiveDate> {
     let season = request.from..request.today;
     let of_site = |s: &PlanSite| -> Option<NaiveDate> {
         let counted = s.view.series.get(species).into_iter();

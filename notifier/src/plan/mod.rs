@@ -17,6 +17,7 @@ pub mod targets;
 pub mod text;
 pub mod tides;
 pub mod told;
+pub mod untold;
 mod visits;
 
 pub use error::PlanError;

@@ -26,9 +26,14 @@ pub struct Taught<'a> {
 pub struct Forecasts<'a> {
     taught: &'a Taught<'a>,
     issued: Option<Issued<'a>>,
-    /// The counts before the day of planning ...
-    known: BTreeMap<&'a str, CountSeries>,
-    /// ... and what the same visits tell of a species never found.
+    known: Known<'a>,
+}
+
+/// What is known of a site before the day of planning.
+pub struct Known<'a> {
+    view: &'a SiteView<'a>,
+    counts: BTreeMap<&'a str, CountSeries>,
+    /// What the same visits tell of a species never found.
     unrecorded: CountSeries,
 }
 
@@ -74,20 +79,45 @@ impl<'a> Taught<'a> {
             temperature: self.view.temperature,
         };
         let issue = |t| Trained::issue(t, &counts, self.today.max(self.from));
-        let series = self.view.series.iter();
         Forecasts {
             taught: self,
             issued: self.trained.as_ref().map(issue),
-            known: series.map(|(n, s)| (n.as_str(), self.known(s))).collect(),
-            unrecorded: self.known(self.view.unrecorded),
+            known: Known::before(self.view, self.today),
+        }
+    }
+}
+
+impl<'a> Known<'a> {
+    /// What was known before the day.
+    pub fn before(view: &'a SiteView<'a>, today: NaiveDate) -> Self {
+        let part = |series: &CountSeries| {
+            let before = series.iter().filter(|(v, _)| v.date < today);
+            let (visits, counts): (Vec<Visit>, Vec<_>) = before.map(|(v, c)| (*v, c)).unzip();
+            // a part of a series in order is in order
+            CountSeries::new(visits.into(), counts).unwrap_or_else(|_| series.clone())
+        };
+        let counts = view.series.iter();
+        Known {
+            view,
+            counts: counts.map(|(n, s)| (n.as_str(), part(s))).collect(),
+            unrecorded: part(view.unrecorded),
         }
     }
 
-    fn known(&self, series: &CountSeries) -> CountSeries {
-        let before = series.iter().filter(|(v, _)| v.date < self.today);
-        let (visits, counts): (Vec<Visit>, Vec<_>) = before.map(|(v, c)| (*v, c)).unzip();
-        // a part of a series in order is in order
-        CountSeries::new(visits.into(), counts).unwrap_or_else(|_| series.clone())
+    fn counts(&self, species: &str) -> &CountSeries {
+        self.counts.get(species).unwrap_or(&self.unrecorded)
+    }
+
+    /// Was the species ever found here?
+    pub fn found(&self, species: &str) -> bool {
+        self.view.found_here(species)
+    }
+
+    /// Does a chance on the date follow from it? Finds alone give none; of what was never recorded
+    /// at the site it is 0.
+    pub fn tells(&self, species: &str, date: NaiveDate) -> bool {
+        let day = DayOfYear::of(date);
+        !self.found(species) || tells_of_absence(self.counts(species), &self.unrecorded, day)
     }
 }
 
@@ -102,29 +132,18 @@ impl Forecasts<'_> {
         self.taught.names.iter().position(|n| *n == species)
     }
 
-    /// Does a chance follow from what is known before the day of planning? Finds alone give none; of
-    /// what was never recorded at the site it is 0.
-    pub fn tells(&self, species: &str, date: NaiveDate) -> bool {
-        let day = DayOfYear::of(date);
-        !self.taught.view.found_here(species)
-            || tells_of_absence(self.counts(species), &self.unrecorded, day)
-    }
-
     /// The chance that a standard visit finds none, by scenario; 1 for a species never recorded
     /// at the site, and for one of which no chance is told.
     pub fn none(&self, species: &str, date: NaiveDate) -> Vec<f64> {
-        if !self.taught.view.found_here(species) || !self.tells(species, date) {
+        let known = &self.known;
+        if !known.found(species) || !known.tells(species, date) {
             return vec![1.0; SCENARIOS];
         }
         if let Some((issued, place)) = self.issued.as_ref().zip(self.place(species)) {
             return issued.none_by_scenario(place, date, 0.0);
         }
-        let counts = self.counts(species);
-        let chance = from_frequency(counts, &self.unrecorded, DayOfYear::of(date), 1).visit;
+        let (counts, day) = (known.counts(species), DayOfYear::of(date));
+        let chance = from_frequency(counts, &known.unrecorded, day, 1).visit;
         vec![1.0 - chance; SCENARIOS]
-    }
-
-    fn counts(&self, species: &str) -> &CountSeries {
-        self.known.get(species).unwrap_or(&self.unrecorded)
     }
 }

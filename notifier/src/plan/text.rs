@@ -7,6 +7,10 @@ use unicode_width::UnicodeWidthStr;
 
 /// Targets named with a visit at most; the sheet and the JSON have all.
 const NAMED: usize = 6;
+/// So small a part of what a plan is expected to find is next to nothing. A choice ...
+const MISSED: f64 = 0.01;
+/// ... as long as it is not so much of a target, in plans of many.
+const HALF_A_TENTH: f64 = 0.05;
 
 impl Plan {
     /// What a visit is for, in a sentence.
@@ -47,13 +51,13 @@ impl Plan {
         let open = self.targets.iter().filter(|t| t.found.is_none());
         let found: f64 = open.clone().map(|t| t.chance).sum();
         let weights = match self.is_weighed() {
-            true => format!("; by their weights worth {}", tenths(self.expected)),
+            true => format!("; by their weights worth {}", amount(self.expected)),
             false => String::new(),
         };
         format!(
             "Planned on {planned}: {} to come, expected to find {} of {}{weights}.",
             count_of(to_come, "visit", "visits"),
-            tenths(found),
+            amount(found),
             count_of(open.count(), "target", "targets"),
         )
     }
@@ -87,16 +91,43 @@ pub(crate) fn distance(expected: f64, at_most: f64, weighed: bool) -> String {
         true => format!("under 0.1{}%", words::TIE),
         false => format!("{part:.1}{}%", words::TIE),
     };
-    let most = tenths(at_most);
+    let most = amount(at_most);
     format!("No choice within the rules is expected to {what} more than {most} ({part} more).")
 }
 
-/// What a plan is without one of its visits.
-pub(crate) fn without(lost: f64, weighed: bool) -> String {
-    match (lost < 0.05, weighed) {
-        (true, _) => "Without it next to nothing is lost.".to_owned(),
-        (false, false) => format!("Without it {} targets fewer.", tenths(lost)),
-        (false, true) => format!("Without it {} less, by the targets' weights.", tenths(lost)),
+impl Plan {
+    /// What it is without one of its visits.
+    pub fn without_words(&self, visit: &Planned) -> String {
+        let lost = visit.lost;
+        match (self.is_next_to_nothing(lost), self.is_weighed()) {
+            (true, _) => "Without it next to nothing is lost.".to_owned(),
+            (false, false) => format!("Without it {} targets fewer.", amount(lost)),
+            (false, true) => format!("Without it {} less, by the targets' weights.", amount(lost)),
+        }
+    }
+
+    /// Where to go when it rains, and what it costs; None where nobody asked.
+    pub fn rain_words(&self, visit: &Planned) -> Option<String> {
+        let lost = |lost: f64| match (self.is_next_to_nothing(lost), self.is_weighed()) {
+            (true, _) => "at no loss to speak of".to_owned(),
+            (false, false) => format!("with {} targets fewer", amount(lost)),
+            (false, true) => format!("worth {} less", amount(lost)),
+        };
+        match &visit.rain {
+            Rain::NotAsked => None,
+            Rain::Date(date, less) => Some(format!(
+                "If it rains: {}, {}.",
+                weekday_date(*date),
+                lost(*less)
+            )),
+            Rain::None(why) => Some(format!("If it rains: no other date, as {}.", why.words())),
+        }
+    }
+
+    /// A part of the whole that nobody would miss, whatever the targets weigh.
+    fn is_next_to_nothing(&self, lost: f64) -> bool {
+        let part = lost <= MISSED * self.expected;
+        part && (self.is_weighed() || lost < HALF_A_TENTH)
     }
 }
 
@@ -139,16 +170,21 @@ fn sentence_of(plan: &Plan) -> String {
     let targets = count_of(open, "target", "targets");
     let found: f64 = plan.targets.iter().map(|t| t.chance).sum();
     let weights = match plan.is_weighed() {
-        true => format!("; by their weights worth {}", tenths(plan.expected)),
+        true => format!("; by their weights worth {}", amount(plan.expected)),
         false => String::new(),
     };
-    let found = tenths(found);
+    let found = amount(found);
     format!("{span}: {visits} to come, expected to find {found} of {targets}{weights}")
 }
 
-/// To a tenth of a target.
-fn tenths(value: f64) -> String {
-    format!("{value:.1}")
+/// To a tenth of a target, or of what one counts, and finer where that says nothing.
+fn amount(value: f64) -> String {
+    match value {
+        v if v <= 0.0 || v >= 0.095 => format!("{v:.1}"),
+        v if v >= 0.0095 => format!("{v:.2}"),
+        v if v >= 0.000_95 => format!("{v:.3}"),
+        _ => "under 0.001".to_owned(),
+    }
 }
 
 fn visit_words(plan: &Plan, visit: &Planned) -> Vec<String> {
@@ -156,28 +192,10 @@ fn visit_words(plan: &Plan, visit: &Planned) -> Vec<String> {
         return vec!["Past: it stays as it was planned.".to_owned()];
     }
     let mut all = vec![visit.start.words(), plan.purpose_words(visit)];
-    all.push(without(visit.lost, plan.is_weighed()));
-    all.extend(rain_words(&visit.rain, plan.is_weighed()));
+    all.push(plan.without_words(visit));
+    all.extend(plan.rain_words(visit));
     all.retain(|words| !words.is_empty());
     all
-}
-
-/// Where to go when it rains, and what it costs; None where nobody asked.
-pub(crate) fn rain_words(rain: &Rain, weighed: bool) -> Option<String> {
-    let lost = |lost: f64| match (lost < 0.05, weighed) {
-        (true, _) => "at no loss to speak of".to_owned(),
-        (false, false) => format!("with {} targets fewer", tenths(lost)),
-        (false, true) => format!("worth {} less", tenths(lost)),
-    };
-    match rain {
-        Rain::NotAsked => None,
-        Rain::Date(date, less) => Some(format!(
-            "If it rains: {}, {}.",
-            weekday_date(*date),
-            lost(*less)
-        )),
-        Rain::None(why) => Some(format!("If it rains: no other date, as {}.", why.words())),
-    }
 }
 
 /// A line a target: chance, and the visits that would make it sure.
@@ -262,4 +280,86 @@ fn footnotes(plan: &Plan) -> Vec<String> {
     all.extend(crate::guidance::CAUTIONS.map(str::to_owned));
     all.push(crate::guidance::REMINDER.to_owned());
     all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::start::Start;
+    use super::*;
+    use chrono::NaiveDate;
+
+    /// A plan of one visit for two targets of that weight, which would lose so much without it.
+    fn plan(weight: f64, expected: f64, lost: f64) -> Plan {
+        let date = NaiveDate::from_ymd_opt(2026, 9, 5).expect("a date");
+        let target = |name: &str| Target {
+            species: name.to_owned(),
+            name: name.to_owned(),
+            sensitive: false,
+            weight,
+            found: None,
+            chance: expected / weight / 2.0,
+            needed: None,
+            few_records: false,
+            out_of_reach: false,
+        };
+        Plan {
+            from: date,
+            to: date,
+            today: date,
+            sites: vec![("long-bank".to_owned(), "Long Bank".to_owned())],
+            visits: vec![Planned {
+                site: 0,
+                date,
+                past: false,
+                start: Start::default(),
+                purpose: Vec::new(),
+                lost,
+                rain: Rain::Date(date, lost),
+            }],
+            targets: ["Dunlin", "Little Stint"].map(target).to_vec(),
+            expected,
+            at_most: Some(expected),
+            sure: None,
+            unwatched: 0,
+            candidates: 1,
+            parted: false,
+        }
+    }
+
+    fn without(weight: f64, expected: f64, lost: f64) -> String {
+        let plan = plan(weight, expected, lost);
+        plan.without_words(&plan.visits[0])
+    }
+
+    #[test]
+    fn small_weights_keep_their_numbers() {
+        let small = plan(0.02, 0.03, 0.02);
+        assert!(
+            sentence_of(&small).ends_with("worth 0.03"),
+            "{}",
+            sentence_of(&small)
+        );
+        assert_eq!(
+            small.without_words(&small.visits[0]),
+            "Without it 0.02 less, by the targets' weights."
+        );
+        let rain = small.rain_words(&small.visits[0]).expect("a date");
+        assert!(rain.ends_with("worth 0.02 less."), "{rain}");
+        assert_eq!(amount(0.0), "0.0");
+        assert_eq!(amount(0.004), "0.004");
+        assert_eq!(amount(0.000_2), "under 0.001");
+        assert_eq!(amount(1.26), "1.3");
+    }
+
+    /// A hundredth of the whole is next to nothing, whatever the weights; half a tenth of a target
+    /// is worth a word in any plan of targets that count alike.
+    #[test]
+    fn next_to_nothing_is_a_part_of_the_whole() {
+        const NOTHING: &str = "Without it next to nothing is lost.";
+        assert_eq!(without(0.02, 0.03, 0.000_2), NOTHING);
+        assert_eq!(without(50.0, 60.0, 0.3), NOTHING);
+        assert_eq!(without(1.0, 1.8, 0.01), NOTHING);
+        assert_eq!(without(1.0, 0.04, 0.04), "Without it 0.04 targets fewer.");
+        assert_eq!(without(1.0, 20.0, 0.12), "Without it 0.1 targets fewer.");
+    }
 }

@@ -79,6 +79,10 @@ fn more_than_one(set: &SetGuidance, about: usize) -> String {
     }
 }
 
+/// Why no chance is told of species.
+pub const FINDS_ALONE: &str = "their counts hold finds alone, and nobody knows on which visits they \
+    were looked for in vain";
+
 /// What is said where finds alone are known of species; `to_do` is what the keeper can do about it.
 pub fn finds_alone(found_about: &[String], to_do: &str) -> String {
     const NAMED: usize = 5;
@@ -94,10 +98,7 @@ pub fn finds_alone(found_about: &[String], to_do: &str) -> String {
             list(found_about)
         ),
     };
-    format!(
-        "No chance can be told of {of}: their counts hold finds alone, and nobody knows on which \
-         visits they were looked for in vain{to_do}."
-    )
+    format!("No chance can be told of {of}: {FINDS_ALONE}{to_do}.")
 }
 
 /// What a keeper can do where finds alone are known.

@@ -138,21 +138,26 @@ impl About<'_> {
         }
     }
 
-    /// The larger chance of the sites, day by day, as far as any of them is watched.
+    /// The larger chance of the sites, day by day, as far as any of them is watched and tells it.
     fn areas(&self, span: &Span, species: &str, base: f64) -> Vec<String> {
         let curves: Vec<_> = self
             .sites()
             .filter_map(|s| {
                 let data = s.data.as_ref()?;
                 let curve: &YearCurve = data.fits.get(species)?.curve.as_ref()?;
-                Some((curve, &data.watched))
+                let counts = data.history.species.get(species)?;
+                // finds alone tell no chance
+                let told = |day| {
+                    data.watched.on(day)
+                        && chance::tells_of_absence(counts, &data.history.unrecorded, day)
+                };
+                Some((curve, told))
             })
             .collect();
         let on = |date: NaiveDate| -> Option<f64> {
             let day = DayOfYear::of(date);
-            let watched = curves.iter().filter(|(_, watched)| watched.on(day));
-            watched
-                .map(|(curve, _)| chance::from_curve(curve, &[day], 1).visit)
+            let told = curves.iter().filter(|(_, told)| told(day));
+            told.map(|(curve, _)| chance::from_curve(curve, &[day], 1).visit)
                 .max_by(f64::total_cmp)
         };
         let step = ((span.to - span.from).num_days() / POINTS).max(1) as usize;

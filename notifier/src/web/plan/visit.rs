@@ -1,7 +1,6 @@
 //! A visit on the page of planned visits.
 
 use super::About;
-use crate::plan::text::{rain_words, without};
 use crate::plan::{Plan, Planned, Purpose, Target};
 use crate::web::address::{Place, slug};
 use crate::web::page::Link;
@@ -88,9 +87,11 @@ fn said(plan: &Plan, visit: &Planned) -> Vec<String> {
             .into_iter()
             .collect(),
         false => {
-            let rain = rain_words(&visit.rain, plan.is_weighed());
-            let lost = without(visit.lost, plan.is_weighed());
-            [Some(lost), rain].into_iter().flatten().collect()
+            let lost = plan.without_words(visit);
+            [Some(lost), plan.rain_words(visit)]
+                .into_iter()
+                .flatten()
+                .collect()
         }
     }
 }
