@@ -162,7 +162,7 @@ fn two_sources(full: &str, finds: &str) -> Workspace {
 fn with_finds(finds: &str) -> Workspace {
     let mut full = "2020-09-12,Calidris minuta,1\n".to_owned();
     for year in 2019..2023 {
-        for day in [5, 12, 19, 26] {
+        for day in [3, 12, 19, 26] {
             full += &format!("{year}-09-{day:02},Calidris alpina,{day}\n");
         }
     }
@@ -214,6 +214,23 @@ fn a_handout_names_no_best_day_from_finds_alone() {
         !alone.contains("Best about") && !alone.contains("NaN"),
         "{alone}"
     );
+}
+
+#[test]
+fn a_curve_that_finds_alone_raise_says_so() {
+    let told = |fully_reported: bool| {
+        let curve = [
+            "curve",
+            "--site",
+            "long-bank",
+            "--species",
+            "Calidris minuta",
+        ];
+        let ran = twelve_years(fully_reported, "").run(&curve);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        flat(&ran.err).contains("note: Its counts hold finds alone")
+    };
+    assert!(told(false) && !told(true));
 }
 
 /// Plans the autumn of 2023 as on 20 August.

@@ -4,6 +4,7 @@ use super::args::Curve;
 use super::session::Session;
 use super::{Failure, Streams, print_json};
 use crate::guidance::document;
+use crate::words;
 use forecast::calendar::{DayOfYear, MonthDay};
 use std::path::Path;
 
@@ -28,6 +29,9 @@ pub fn run(dir: &Path, args: &Curve, streams: &mut Streams) -> Result<(), Failur
             loaded.site.id
         )));
     };
+    if loaded.view().curve_of_finds(&species) {
+        writeln!(streams.err, "note: {}", words::CURVE_OF_FINDS)?;
+    }
     if args.json {
         let value = document::curve(curve, &loaded.watched);
         return print_json(&value, streams.out);

@@ -11,7 +11,7 @@ use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
 use config::look_alikes::{LookAlikeSet, Plumage};
 use config::settings::{Site, Workspace};
-use forecast::calendar::{DayOfYear, IsoWeek};
+use forecast::calendar::{DAYS, DayOfYear, IsoWeek};
 use forecast::chance::{self, Chances};
 use forecast::fit::SpeciesFit;
 use forecast::series::{CountSeries, Visit};
@@ -101,6 +101,12 @@ impl SiteView<'_> {
     /// of it.
     pub fn tells_of_absence(&self, species: &str, day: DayOfYear) -> bool {
         chance::tells_of_absence(self.series_of(species), self.unrecorded, day)
+    }
+
+    /// Do finds alone raise its curve above what a visit can expect, on any watched day?
+    pub fn curve_of_finds(&self, species: &str) -> bool {
+        let mut days = (1..=DAYS as u16).filter_map(|d| DayOfYear::try_from(d).ok());
+        days.any(|d| self.watched.on(d) && !self.tells_of_absence(species, d))
     }
 }
 

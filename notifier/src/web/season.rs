@@ -225,8 +225,12 @@ impl Season<'_> {
             (all + 1, found + usize::from(birds > 0.0))
         });
         let year = self.date.year();
+        let of_finds = match self.view.curve_of_finds(self.species) {
+            true => format!(" {}", words::CURVE_OF_FINDS),
+            false => String::new(),
+        };
         words::plain_spaces(&format!(
-            "Birds expected on a standard visit through the year, with an 80 % interval.{} Of {} of \
+            "Birds expected on a standard visit through the year, with an 80 % interval.{of_finds}{} Of {} of \
              {year} so far, {found} found it. The tables below have the same numbers.",
             highest.unwrap_or_default(),
             words::count_of(visits, "visit", "visits"),

@@ -15,8 +15,8 @@ pub use days::{
 };
 pub use marks::{mark_heading, plumage, plumages, review, trust, unreviewed};
 pub use sets::{
-    FINDS_ALONE, NOT_WATCHED, SHARE, STARRED, WRITE_ALL_DOWN, about_now, doubt, finds_alone,
-    in_brief, share, shares_rest_on, stands, together, told,
+    CURVE_OF_FINDS, FINDS_ALONE, NOT_WATCHED, SHARE, STARRED, WRITE_ALL_DOWN, about_now, doubt,
+    finds_alone, in_brief, share, shares_rest_on, stands, together, told,
 };
 
 use ingest::report::grouped;

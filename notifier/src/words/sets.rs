@@ -83,6 +83,10 @@ fn more_than_one(set: &SetGuidance, about: usize) -> String {
 pub const FINDS_ALONE: &str = "their counts hold finds alone, and nobody knows on which visits they \
     were looked for in vain";
 
+/// Said of a curve that finds alone raise.
+pub const CURVE_OF_FINDS: &str = "Its counts hold finds alone: the curve shows when it is found, and \
+    is higher than what a visit can expect.";
+
 /// What is said where finds alone are known of species; `to_do` is what the keeper can do about it.
 pub fn finds_alone(found_about: &[String], to_do: &str) -> String {
     const NAMED: usize = 5;
