@@ -11,7 +11,7 @@ use crate::plan::kept::{self, Kept};
 use crate::plan::open::Open;
 use crate::plan::targets::Wanted;
 use crate::plan::tides::Tides;
-use crate::plan::{Plan, PlanError, Request, calendar, told};
+use crate::plan::{Plan, PlanError, Request, calendar, told, untold};
 use crate::web::shown;
 use chrono::{DateTime, Utc};
 use config::sensitive::Sensitive;
@@ -79,6 +79,10 @@ impl Made<'_> {
             .filter(|t| !is_sensitive(workspace, &t.species))
             .cloned()
             .collect();
+        let targets = match untold::parted(self.request, &sites, targets) {
+            Err(PlanError::FindsAlone(_)) => return Ok(None),
+            parted => parted?.0,
+        };
         let open = Open {
             request: self.request,
             settings: &workspace.plan,

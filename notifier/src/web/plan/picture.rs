@@ -147,7 +147,7 @@ impl About<'_> {
                 let curve: &YearCurve = data.fits.get(species)?.curve.as_ref()?;
                 let counts = data.history.species.get(species)?;
                 // finds alone tell no chance
-                let told = |day| {
+                let told = move |day: DayOfYear| {
                     data.watched.on(day)
                         && chance::tells_of_absence(counts, &data.history.unrecorded, day)
                 };
