@@ -66,10 +66,10 @@ pub fn parted(
 /// Is on no date a chance of it told, or on some not? None where on each one is, or where it was
 /// never recorded.
 fn without_chance(known: &[Known], dates: &[Candidate], species: &str) -> Option<bool> {
-    let of_site = |c: &&Candidate| known[c.site].found(species);
-    let tells = |c: &Candidate| known[c.site].tells(species, c.date);
-    let (told, untold): (Vec<_>, Vec<_>) = dates.iter().filter(of_site).partition(|c| tells(c));
-    (!untold.is_empty()).then_some(told.is_empty())
+    let here = dates.iter().filter(|c| known[c.site].found(species));
+    let told: Vec<bool> = here.map(|c| known[c.site].tells(species, c.date)).collect();
+    let (any, all) = (told.contains(&true), !told.contains(&false));
+    (!all).then_some(!any)
 }
 
 /// What is said of them below the plan.
