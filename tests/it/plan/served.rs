@@ -107,7 +107,10 @@ fn the_page_tells_of_each_date_what_the_command_told() {
 #[test]
 fn programs_get_the_commands_own_document() {
     let workspace = reserve();
-    let plan = plan(&workspace, &["--visits", "6", "--rain", "3"]);
+    let mut plan = plan(&workspace, &["--visits", "6", "--rain", "3"]);
+    // what is not planned for is told to whoever plans alone
+    let untold = plan.as_object_mut().and_then(|p| p.remove("untold"));
+    assert_eq!(untold, Some(Value::Array(Vec::new())));
     let pages = Pages::of(&workspace);
     let got = |site: &str| -> Value {
         let answer = pages.get(&format!("/api/v1/sites/{site}/plans"));
