@@ -71,7 +71,7 @@ pub(crate) enum Content {
 /// [`crate::STORE_FOLDER`] inside `store_root`, in one transaction. A source that changed replaces its former
 /// rows; one that did not is left alone; one that `wingtide.toml` no longer lists is taken out. A file
 /// whose batch was undone is left alone too, until it or its settings change. Names of observers that
-/// former loads kept and the settings no longer allow are erased once every file is read.
+/// former loads kept are erased once every file is read, where the settings allow none.
 ///
 /// `now` stamps what changes; rows dated more than a day after it are refused.
 ///

@@ -1,4 +1,4 @@
-//! Names of observers that former loads kept and the settings no longer allow.
+//! Names of observers that former loads kept, where the settings allow none any more.
 
 use crate::load::{Content, Prepared, still};
 use crate::store::{Erased, Store, StoreError};

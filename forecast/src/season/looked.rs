@@ -65,10 +65,9 @@ impl Looked {
         let until = own.last().map(|day| begin + Duration::days(*day));
         let usual_pause = usual_pause(&others);
         // before the season's first visit, from when others had theirs
-        let since = until.or_else(|| {
-            let first = middle(others.iter().filter_map(|days| days.first().copied()))?;
-            Some(begin + Duration::days(first - 1))
-        });
+        let first = middle(others.iter().filter_map(|days| days.first().copied()));
+        let opened = first.map(|first| begin + Duration::days(first - 1));
+        let since = until.or(opened);
         let unknown = since.map_or(0, |since| (due - since).num_days());
         let own: Vec<NaiveDate> = own.iter().map(|day| begin + Duration::days(*day)).collect();
         Looked {
@@ -76,7 +75,7 @@ impl Looked {
             due,
             usual_pause,
             unknown_days: if unknown > usual_pause { unknown } else { 0 },
-            missed: missed(&own, passing.about, (since, due), usual_pause),
+            missed: missed(&own, passing.about, (opened, due), usual_pause),
         }
     }
 
@@ -116,18 +115,18 @@ fn due(others: &[Days], passing: &Passing, date: NaiveDate) -> NaiveDate {
     last.map_or(due, |day| due.min(begin + Duration::days(day)))
 }
 
-/// Does a gap longer than usual hold all days on which birds may have been about so far? It begins
-/// `since` where no visit lies before them.
+/// Does a gap longer than usual hold all days on which birds may have been about so far? Where no visit
+/// lies before them it begins when other seasons' visits do, `opened`.
 fn missed(
     own: &[NaiveDate],
     about: (NaiveDate, NaiveDate),
-    (since, due): (Option<NaiveDate>, NaiveDate),
+    (opened, due): (Option<NaiveDate>, NaiveDate),
     usual_pause: i64,
 ) -> bool {
     if due < about.0 || own.iter().any(|d| (about.0..=about.1).contains(d)) {
         return false;
     }
-    let before = own.iter().rfind(|d| **d < about.0).copied().or(since);
+    let before = own.iter().rfind(|d| **d < about.0).copied().or(opened);
     let after = own.iter().find(|d| **d > about.1).copied().unwrap_or(due);
     before.is_some_and(|before| (after - before).num_days() > usual_pause)
 }
@@ -248,6 +247,22 @@ mod tests {
         assert!(!looked(&gap, 90).is_stale());
         // by the 31st day the pause is none yet
         assert!(!looked(&gap, 31).missed && looked(&gap, 33).missed);
+    }
+
+    #[test]
+    fn a_passage_before_the_first_visit_is_missed() {
+        let whole = visited(5, 90);
+        let late = whole.iter().filter(|(v, _)| {
+            let shut = day(2020, 0)..=day(2020, 69);
+            !shut.contains(&v.date)
+        });
+        let (visits, counts): (Vec<Visit>, Vec<Count>) = late.map(|(v, c)| (*v, c)).unzip();
+        let late = CountSeries::new(visits.into(), counts).unwrap();
+        assert!(
+            late.known()
+                .any(|(v, _)| v.date > day(2020, 70) && v.date <= day(2020, 90))
+        );
+        assert!(looked(&late, 90).missed);
     }
 
     #[test]

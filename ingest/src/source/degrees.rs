@@ -131,6 +131,8 @@ pub(super) struct UnitCheck {
 /// A typing slip makes a day in hundreds too warm; degrees Fahrenheit do so on most days of a
 /// summer. Common practice, no source.
 const ONE_IN: u64 = 20;
+/// So many at least: in a short file one slip is many. A choice.
+const LEAST: u64 = 3;
 
 impl UnitCheck {
     /// Takes a day's cell into account.
@@ -154,7 +156,7 @@ impl UnitCheck {
     /// first.
     pub(super) fn verdict(&self) -> Option<(u64, u64, u64, &str)> {
         let (line, value) = self.first.as_ref()?;
-        let many = self.too_warm * ONE_IN >= self.days;
+        let many = self.too_warm >= LEAST && self.too_warm * ONE_IN >= self.days;
         many.then_some((self.too_warm, self.days, *line, value))
     }
 }
@@ -240,12 +242,17 @@ mod tests {
         for line in 3..21 {
             check.cell(Ok(()), line, b"6.8");
         }
-        assert_eq!(check.verdict(), Some((1, 19, 2, "68")));
-        check.cell(Ok(()), 21, b"6.8");
-        check.cell(Ok(()), 22, b"6.8");
+        assert_eq!(check.verdict(), None);
+        check.cell(Err(&warm), 21, b"71");
+        assert_eq!(check.verdict(), None);
+        check.cell(Err(&warm), 22, b"66");
+        assert_eq!(check.verdict(), Some((3, 21, 2, "68")));
+        for line in 23..63 {
+            check.cell(Ok(()), line, b"6.8");
+        }
         assert_eq!(check.verdict(), None);
         let code = degrees("9999", Celsius, OfDay::Mean).unwrap_err();
-        check.cell(Err(&code), 23, b"9999");
+        check.cell(Err(&code), 63, b"9999");
         assert_eq!(check.verdict(), None);
     }
 }

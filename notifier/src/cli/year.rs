@@ -47,7 +47,7 @@ fn write(
     })?;
     let out = match out {
         Some(out) => out,
-        None => PrintFile::new(&in_workspace(view)?)?,
+        None => PrintFile::new(&in_workspace(view, args.with_sensitive)?)?,
     };
     let about = printed::About {
         title: year.title(),
@@ -68,9 +68,11 @@ fn write(
 }
 
 /// The usual place, its folder made where it is missing.
-fn in_workspace(view: &SiteView) -> Result<PathBuf, Failure> {
+fn in_workspace(view: &SiteView, own_use: bool) -> Result<PathBuf, Failure> {
     let folder = view.workspace.root.join(FOLDER);
     std::fs::create_dir_all(&folder)
         .map_err(|why| Failure::new(format!("{} cannot be made: {why}", folder.display())))?;
-    Ok(folder.join(format!("year-{}.pdf", view.site.id)))
+    // the sheet that is passed on keeps its name to itself
+    let own = if own_use { "-own-use" } else { "" };
+    Ok(folder.join(format!("year-{}{own}.pdf", view.site.id)))
 }

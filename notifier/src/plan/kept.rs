@@ -2,11 +2,12 @@
 //! which was dropped: `plan.json` in the store's folder, written whole or not at all.
 
 use super::{Plan, PlanError, Planned};
+use crate::deliveries::key;
 use crate::whole_file;
 use chrono::{DateTime, NaiveDate, Utc};
 use ingest::STORE_FOLDER;
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// The file in the store's folder.
@@ -123,7 +124,10 @@ pub fn write(workspace_root: &Path, kept: Kept) -> Result<(), PlanError> {
 /// What is kept once a plan is made: entries of its sites and dates that stay keep all they have,
 /// those that moved keep their UID and are counted on, those that were dropped are cancelled.
 /// Entries of other sites and dates, and past ones, stay as they are.
-pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
+///
+/// # Errors
+/// Where the system has no random numbers for the UID of a new entry.
+pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> io::Result<Vec<Entry>> {
     let of_plan = |e: &Entry| {
         let here = plan.sites.iter().any(|(id, _)| *id == e.site);
         let then = (plan.from.max(plan.today)..=plan.to).contains(&e.date);
@@ -150,7 +154,7 @@ pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
         let nearest = left.min_by_key(|(_, e)| (e.date - visit.date).num_days().abs());
         entries.push(match nearest.map(|(i, _)| i) {
             Some(i) => moved(open.remove(i), plan, visit, now),
-            None => new(plan, visit, now),
+            None => new(plan, visit, now)?,
         });
     }
     entries.extend(open.into_iter().map(|e| Entry {
@@ -160,7 +164,7 @@ pub fn after(kept: Vec<Entry>, plan: &Plan, now: DateTime<Utc>) -> Vec<Entry> {
         ..e
     }));
     entries.sort_by(|a, b| (a.date, &a.site, &a.uid).cmp(&(b.date, &b.site, &b.uid)));
-    entries
+    Ok(entries)
 }
 
 fn moved(entry: Entry, plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entry {
@@ -182,21 +186,20 @@ fn moved(entry: Entry, plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entr
     }
 }
 
-fn new(plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> Entry {
-    let site = plan.sites[visit.site].0.clone();
-    let named = format!("{site} {} {}", visit.date, now.to_rfc3339());
-    let digest = Sha256::digest(named.as_bytes());
-    // 128 bits are as many as a random UUID has, which RFC 7986 (5.3) asks for
-    let uid: String = digest.iter().take(16).map(|b| format!("{b:02x}")).collect();
-    Entry {
+fn new(plan: &Plan, visit: &Planned, now: DateTime<Utc>) -> io::Result<Entry> {
+    // made of nothing that the entry says: a site that is told by another name could be guessed from
+    // it. 128 bits are as many as a random UUID has, which RFC 7986 (5.3) asks for
+    let random = key::random()?;
+    let uid: String = random.iter().take(16).map(|b| format!("{b:02x}")).collect();
+    Ok(Entry {
         uid,
         sequence: 0,
-        site,
+        site: plan.sites[visit.site].0.clone(),
         date: visit.date,
         begin: visit.start.begin,
         end: visit.start.end,
         cancelled: false,
         changed: now,
         words: plan.open_words(visit),
-    }
+    })
 }

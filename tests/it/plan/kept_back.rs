@@ -113,6 +113,48 @@ fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
     }
 }
 
+/// A plan for the hidden species alone, and one of which nothing is told any more, have no date
+/// anywhere; nor has a visit that was dropped.
+#[test]
+fn plans_for_what_is_hidden_alone_tell_no_date() {
+    let workspace = workspace("sensitive = \"withhold\"", "");
+    let hidden = plan(&workspace, &["--target", "Sanderling"]);
+    let chosen: Vec<[String; 2]> = visits(&hidden)
+        .iter()
+        .map(|v| [day(v), text(v, "date").replace('-', "")])
+        .collect();
+    assert!(!chosen.is_empty(), "{hidden}");
+    let nowhere = |when: &str| {
+        for (path, told) in all(&Pages::of(&workspace)) {
+            for written in chosen.iter().flatten() {
+                assert!(
+                    !told.contains(written.as_str()),
+                    "{when}, {written} in {path}: {told}"
+                );
+            }
+        }
+    };
+    nowhere("kept");
+    let keep = |span: [&str; 4], more: &[&str]| {
+        let kept = ["--date", "2024-09-02", "--keep", "--json"];
+        let asked = [&["plan"][..], &span, &kept, more].concat();
+        workspace.run(&asked).json()
+    };
+    let next = ["--from", "2025-08-20", "--to", "2025-09-10"];
+    let other = keep(next, &["--visits", "2"]);
+    let pages = Pages::of(&workspace);
+    let told = pages.get("/plan");
+    assert!(
+        told.text().contains(&day(&visits(&other)[0])),
+        "{}",
+        told.text()
+    );
+    nowhere("beside another");
+    let same = ["--from", "2024-09-01", "--to", "2024-10-25"];
+    keep(same, &["--target", "Sanderling", "--visits", "1"]);
+    nowhere("dropped");
+}
+
 /// The numbers are those of a workspace that never had the species, planned for the same dates.
 #[test]
 fn numbers_in_all_do_not_count_what_is_hidden() {

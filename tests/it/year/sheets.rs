@@ -192,6 +192,13 @@ fn what_cannot_be_drawn_is_told_and_nothing_is_written() {
         usual.trim_end().ends_with("handouts/year-west-hide.pdf"),
         "{usual}"
     );
+    let own = ["year", "--site", "west-hide", "--with-sensitive"];
+    let own = workspace.run(&own).works();
+    assert!(
+        own.trim_end()
+            .ends_with("handouts/year-west-hide-own-use.pdf"),
+        "{own}"
+    );
 }
 
 #[test]

@@ -45,8 +45,10 @@ impl Made<'_> {
     ) -> Result<(), Failure> {
         let workspace = &self.session.workspace;
         let open = self.told(plan, &before)?;
+        let entries = kept::after(before.entries, plan, now)
+            .map_err(|why| Failure::new(format!("the plan cannot be kept: {why}")))?;
         let after = Kept {
-            entries: kept::after(before.entries, plan, now),
+            entries,
             plans: told::after(before.plans, plan, open),
         };
         if let Some(path) = &args.ics {

@@ -124,9 +124,10 @@ impl<'a> About<'a> {
             let said = s.site.cautions.as_deref()?;
             Some((s.site.name.clone(), words::stop(said)))
         });
+        let told = plans.plans.iter().enumerate();
         View {
             links: self.links(),
-            plans: plans.plans.iter().filter_map(|p| self.plan(p)).collect(),
+            plans: told.filter_map(|(place, p)| self.plan(place, p)).collect(),
             bare: self.bare(plans),
             past: self.past(plans),
             own_cautions: own.collect(),
@@ -176,7 +177,7 @@ impl<'a> About<'a> {
     }
 
     /// A plan with visits still to come.
-    fn plan(&self, plan: &Plan) -> Option<PlanView> {
+    fn plan(&self, place: usize, plan: &Plan) -> Option<PlanView> {
         let visits: Vec<VisitView> = plan
             .visits
             .iter()
@@ -194,7 +195,8 @@ impl<'a> About<'a> {
             .iter()
             .any(|t| t.few_records && t.found.is_none());
         Some(PlanView {
-            id: format!("plan-{}-{}", plan.from, plan.to),
+            // two plans may be for the same dates
+            id: format!("plan-{}-{}-{place}", plan.from, plan.to),
             heading: words::span(plan.from, plan.to),
             said: self.said(plan),
             picture: self.picture(plan),
@@ -249,7 +251,10 @@ impl<'a> About<'a> {
     }
 
     fn past(&self, plans: &ShownPlans) -> Vec<String> {
-        self.dates(plans, |id, date| date < self.today(id))
+        self.dates(plans, |id, date| {
+            let made = || plans.visit(id, date).is_some_and(|(_, v)| v.past);
+            date < self.today(id) || made()
+        })
     }
 
     fn dates(&self, plans: &ShownPlans, holds: impl Fn(&str, NaiveDate) -> bool) -> Vec<String> {

@@ -3,8 +3,9 @@
 
 use crate::plan::kept::{Entry, Kept};
 use crate::plan::start::Start;
-use crate::plan::{Plan, Planned};
+use crate::plan::{Plan, Planned, Rain};
 use chrono::NaiveDate;
+use config::sensitive::Sensitive;
 use config::settings::{Site, Workspace};
 
 /// Kept plans as shown.
@@ -23,7 +24,8 @@ impl ShownPlans {
         let plans = kept.plans.iter();
         let plans = plans.map(|plan| told(plan.clone(), workspace, sites));
         let plans: Vec<Plan> = plans.filter(|p| !p.visits.is_empty()).collect();
-        let entry = |entry: &Entry| shown(entry, kept, &plans, sites);
+        let hides = hides(workspace);
+        let entry = |entry: &Entry| shown(entry, hides, &plans, sites);
         ShownPlans {
             entries: kept.entries.iter().filter_map(entry).collect(),
             plans,
@@ -53,6 +55,13 @@ fn find<'p>(plans: &'p [Plan], site: &str, date: NaiveDate) -> Option<(&'p Plan,
     plans.find_map(|plan| Some((plan, plan.visit(site, date)?)))
 }
 
+/// Is there anything that a visit may have been for and nobody may know of?
+fn hides(workspace: &Workspace) -> bool {
+    let mut sites = workspace.sites.iter();
+    workspace.species.iter().any(|s| s.sensitive.is_some())
+        || sites.any(|s| s.sensitive == Some(Sensitive::Withhold))
+}
+
 fn told(mut plan: Plan, workspace: &Workspace, sites: &[(&str, Site)]) -> Plan {
     let is_kept_back = |species: &str| {
         let mut known = workspace.species.iter();
@@ -67,22 +76,22 @@ fn told(mut plan: Plan, workspace: &Workspace, sites: &[(&str, Site)]) -> Plan {
         if site(&plan.sites[visit.site].0).is_some_and(|s| s.sensitive.is_some()) {
             visit.start = Start::untold();
         }
+        // why no date stands in may lie in dates that nobody may know of
+        if matches!(visit.rain, Rain::None(_)) && hides(workspace) {
+            visit.rain = Rain::NotAsked;
+        }
     }
     plan.keep_sites(|id| site(id).map(|s| (s.id.clone(), s.name.clone())));
     plan
 }
 
-/// An entry as shown; None where nobody may know of it.
-fn shown(entry: &Entry, kept: &Kept, plans: &[Plan], sites: &[(&str, Site)]) -> Option<Entry> {
+/// An entry as shown; None where nobody may know of it. Where anything is kept back, an entry that no
+/// plan tells of, or not any more, may have been for that alone: its very date would tell.
+fn shown(entry: &Entry, hides: bool, plans: &[Plan], sites: &[(&str, Site)]) -> Option<Entry> {
     let (_, site) = sites.iter().find(|(own, _)| *own == entry.site)?;
     let told = find(plans, &site.id, entry.date).filter(|_| !entry.cancelled);
-    let mut plans = kept.plans.iter();
-    let covered = plans.any(|p| p.covers(&entry.site, entry.date));
-    match (entry.cancelled, &told) {
-        // it was for what is kept back alone
-        (false, None) if covered => return None,
-        (true, _) if entry.words.is_empty() => return None,
-        _ => {}
+    if hides && told.is_none() {
+        return None;
     }
     let words = told.map(|(plan, visit)| plan.open_words(visit));
     let shown = Entry {
