@@ -11,7 +11,7 @@ use crate::endpoint::{
 };
 use crate::passage::cut::Stretch;
 use crate::series::CountSeries;
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -144,10 +144,12 @@ pub fn first_and_last(seasons: &[SeasonExtremes], stretch: &Stretch) -> Option<(
     };
     let one = |which: Which, end: End, of: fn(&SeasonExtremes) -> NaiveDate| {
         let offsets: Vec<f64> = seasons.iter().map(|s| offset(of(s))).collect();
+        // told by month and day, and so compared: 10 September is later than 9 September of a leap year
+        let place = |date: NaiveDate| stretch.offset(of_leap_year(date));
         let record = seasons.iter().map(of).reduce(|best, date| {
             let beats = match which {
-                Which::First => offset(date) < offset(best),
-                Which::Last => offset(date) > offset(best),
+                Which::First => place(date) < place(best),
+                Which::Last => place(date) > place(best),
             };
             if beats { date } else { best }
         })?;
@@ -161,6 +163,12 @@ pub fn first_and_last(seasons: &[SeasonExtremes], stretch: &Stretch) -> Option<(
         one(Which::First, End::First, |s| s.first)?,
         one(Which::Last, End::Last, |s| s.last)?,
     ))
+}
+
+/// Month and day as an index of a leap year's days.
+fn of_leap_year(date: NaiveDate) -> usize {
+    let late = !date.leap_year() && date.month() > 2;
+    DayOfYear::of(date).index() + usize::from(late)
 }
 
 fn beyond(offsets: &[f64], end: End, stretch: &Stretch) -> Result<Beyond, NothingBeyond> {

@@ -160,3 +160,19 @@ fn few_records_fall_into_the_seasons_of_the_year() {
     );
     assert_eq!(told(&stretch(160, 30)), []);
 }
+
+#[test]
+fn extremes_are_compared_by_month_and_day_across_leap_years() {
+    // by the number of the day 9 September 2024 is as late as 10 September 2025, and 30 August 2024
+    // as late as 31 August 2023
+    let counts = series(&[
+        ("2023-08-31", Count::Exactly(2)),
+        ("2024-08-30", Count::Exactly(1)),
+        ("2024-09-09", Count::Exactly(1)),
+        ("2025-09-10", Count::Exactly(3)),
+    ]);
+    let autumn = stretch(200, 120);
+    let (first, last) = first_and_last(&by_season(&counts, &autumn), &autumn).unwrap();
+    let told = (first.record, last.record);
+    assert_eq!(told, (date("2024-08-30"), date("2025-09-10")));
+}
