@@ -1,4 +1,5 @@
-//! Names of observers that former loads kept, where the settings allow none any more.
+//! Names of observers that former loads kept, where the settings allow none any more, or no more than
+//! their first letters.
 
 use crate::load::{Content, Prepared, still};
 use crate::store::{Erased, Store, StoreError};
@@ -7,28 +8,39 @@ use config::settings::Workspace;
 
 /// End of the basis of a landing at which no name was left.
 const NO_NAMES: &str = " no names";
+/// End of that of one at which first letters alone were left.
+const FIRST_LETTERS: &str = " first letters";
 
-/// The basis of a landing before which names were cleared, where none may be kept.
-pub(crate) fn cleared(workspace: &Workspace, mut basis: String) -> String {
-    if workspace.records.keep_observers == KeepObservers::None {
-        basis += NO_NAMES;
+/// The basis of a landing before which names were cleared, where they may not be kept.
+pub(crate) fn cleared(workspace: &Workspace, basis: String) -> String {
+    basis + end_of(workspace.records.keep_observers)
+}
+
+fn end_of(keep: KeepObservers) -> &'static str {
+    match keep {
+        KeepObservers::None => NO_NAMES,
+        KeepObservers::Initials => FIRST_LETTERS,
+        KeepObservers::Names => "",
     }
-    basis
 }
 
 /// The basis of a landing that leaves names as they are: what is still to be cleared is cleared at
 /// the next load, for which this is another basis.
 pub(crate) fn as_before(store: &Store, basis: String) -> Result<String, StoreError> {
-    if is_cleared(store)? {
+    let ends = [NO_NAMES, FIRST_LETTERS];
+    let Some(end) = ends.into_iter().find(|end| basis.ends_with(end)) else {
         return Ok(basis);
+    };
+    match is_cleared(store, end)? {
+        true => Ok(basis),
+        false => Ok(basis[..basis.len() - end.len()].to_owned()),
     }
-    let unmarked = basis.strip_suffix(NO_NAMES).map(str::to_owned);
-    Ok(unmarked.unwrap_or(basis))
 }
 
-fn is_cleared(store: &Store) -> Result<bool, StoreError> {
+/// Did the last landing leave no more than a basis with this end allows?
+fn is_cleared(store: &Store, end: &str) -> Result<bool, StoreError> {
     let last = store.last_load()?;
-    Ok(last.is_some_and(|(_, basis)| basis.ends_with(NO_NAMES)))
+    Ok(last.is_some_and(|(_, basis)| basis.ends_with(NO_NAMES) || basis.ends_with(end)))
 }
 
 /// Erases names that may no longer be kept, before the load lands: where it is stopped in between,
@@ -38,7 +50,8 @@ pub(crate) fn clear(
     store: &mut Store,
     prepared: &mut [Prepared],
 ) -> Result<Option<Erased>, StoreError> {
-    if workspace.records.keep_observers != KeepObservers::None || is_cleared(store)? {
+    let end = end_of(workspace.records.keep_observers);
+    if end.is_empty() || is_cleared(store, end)? {
         return Ok(None);
     }
     let erased = store.erase_all_names()?;

@@ -306,7 +306,7 @@ impl LoadReport {
             n => format!(", and from {}", of(n, "other text")),
         };
         Some(format!(
-            "keep_observers is \"none\": the names of observers that former loads kept were erased \
+            "keep_observers allows them no more: names of observers that former loads kept were erased \
              from {} of {}{texts}; no count changed.",
             of(erased.rows, "row"),
             batches(erased.batches),

@@ -143,7 +143,7 @@ fn names_of_former_loads_go_once_none_may_be_kept() {
     let said = report.to_string().replace("\n  ", " ");
     assert!(
         said.contains(
-            "keep_observers is \"none\": the names of observers that former loads kept were erased \
+            "keep_observers allows them no more: names of observers that former loads kept were erased \
              from 6 rows of 2 batches; no count changed."
         ),
         "{said}"
@@ -158,6 +158,22 @@ fn names_of_former_loads_go_once_none_may_be_kept() {
     ingest::undo(&built.workspace, &built.root(), 3, now()).unwrap();
     assert_eq!(history(&built).0, before);
     assert!(!bytes(&built).contains("warden"));
+}
+
+#[test]
+fn names_of_former_loads_go_once_first_letters_alone_may_be_kept() {
+    let mut built = loaded_twice_with_names();
+    built.workspace.records.keep_observers = KeepObservers::Initials;
+    let before = history(&built).0;
+    let report = built.load().unwrap();
+    assert_eq!(report.names_erased.map(|e| e.batches), Some(2), "{report}");
+    assert!(!bytes(&built).contains("warden"));
+    assert_eq!(history(&built).0, before);
+    // the file was read anew, and its first letters stay from then on
+    let again = built.load().unwrap();
+    assert!(again.unchanged && again.names_erased.is_none(), "{again}");
+    let letters = built.store().erase_observer(WhoseName::One("BK"));
+    assert!(letters.is_ok(), "{letters:?}");
 }
 
 #[test]
