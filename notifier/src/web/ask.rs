@@ -58,6 +58,14 @@ pub enum YearFile {
 }
 
 impl YearFile {
+    /// Is it none, where there are so many sheets?
+    pub(super) fn is_beyond(self, sheets: u8) -> bool {
+        match self {
+            YearFile::Pdf => sheets == 0,
+            YearFile::Png(number) => !(1..=sheets).contains(&number),
+        }
+    }
+
     /// Reads "year.pdf" and "year-1.png".
     fn of(name: &str) -> Option<Self> {
         if name == "year.pdf" {
@@ -100,7 +108,10 @@ pub enum ApiAsk {
 impl Ask {
     /// Reads a path and its query.
     pub(super) fn of(path: &str, query: &str) -> Result<Self, Refusal> {
-        let parts: Vec<&str> = path.trim_start_matches('/').split('/').collect();
+        let path = path.trim_start_matches('/');
+        // people write a stroke behind the name of a place
+        let path = path.strip_suffix('/').unwrap_or(path);
+        let parts: Vec<&str> = path.split('/').collect();
         match parts.as_slice() {
             [""] => Ok(Ask::Home),
             ["style.css"] => Ok(Ask::Style),
@@ -136,6 +147,15 @@ impl Ask {
     /// Does it say what the store says, whatever day it is?
     pub(super) fn is_timeless(&self) -> bool {
         matches!(self, Ask::Year(_) | Ask::YearFile(..))
+    }
+
+    /// Is it a week that somebody named? There are thousands of them for each site.
+    pub(super) fn is_named_week(&self) -> bool {
+        let named = |monday: &Option<NaiveDate>| monday.is_some();
+        match self {
+            Ask::Week(_, monday) | Ask::Api(ApiAsk::Week(_, monday)) => named(monday),
+            _ => false,
+        }
     }
 
     /// Is it among what most ask for?
@@ -244,6 +264,22 @@ mod tests {
             "year-.png",
         ] {
             assert_eq!(YearFile::of(wrong), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn one_stroke_behind_a_path_changes_nothing() {
+        let year = Ok(Ask::Year("long-bank".to_owned()));
+        assert_eq!(Ask::of("/long-bank/year", ""), year);
+        assert_eq!(Ask::of("/long-bank/year/", ""), year);
+        assert_eq!(Ask::of("/", ""), Ok(Ask::Home));
+        for wrong in [
+            "/long-bank//",
+            "/long-bank//year",
+            "/long-bank/set/",
+            "/api/v1/",
+        ] {
+            assert_eq!(Ask::of(wrong, ""), Err(Refusal::Absent), "{wrong}");
         }
     }
 

@@ -13,6 +13,7 @@ use config::settings::{Site, Workspace};
 use ingest::STORE_FOLDER;
 use ingest::store::{Store, StoreError};
 use std::path::Path;
+use std::sync::OnceLock;
 
 /// What all pages are made from; nothing that is withheld is in it.
 #[derive(Debug, Clone)]
@@ -34,6 +35,8 @@ pub struct ShownSite {
     pub site: Site,
     /// Its counts and fits; None while nothing is loaded or fitted for it.
     pub data: Option<SiteData>,
+    /// How many sheets its year takes, once somebody wished to know.
+    pub(super) sheets: OnceLock<u8>,
 }
 
 /// A workspace that cannot be shown.
@@ -79,7 +82,11 @@ impl Snapshot {
             };
             let data = data.map(|data| shown::data(data, &workspace));
             let data = data.filter(|data| !data.is_unfitted());
-            sites.push(ShownSite { site, data });
+            sites.push(ShownSite {
+                site,
+                data,
+                sheets: OnceLock::new(),
+            });
         }
         let workspace = shown::workspace(&workspace, &aliases);
         Ok(Snapshot {

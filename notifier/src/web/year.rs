@@ -6,7 +6,7 @@ use super::page::{self, Frame, Link};
 use super::render::{Making, Refusal};
 use super::snapshot::{ShownSite, Snapshot};
 use crate::findings::passage;
-use crate::printed::{self, Paper, Side};
+use crate::printed::{self, Paper};
 use crate::words;
 use crate::year::{About, Row, Window, Year, YearError};
 use serde::Serialize;
@@ -50,15 +50,19 @@ fn of_site(snapshot: &Snapshot, site: &ShownSite) -> Result<Option<Year>, Refusa
     }
 }
 
-fn sides(year: &Year) -> Result<Vec<Side>, Refusal> {
-    year.sides(Paper::A3).map_err(Refusal::broken)
-}
+/// The paper of the files.
+const ON: Paper = Paper::A3;
 
-/// How many sheets there are to print.
+/// How many sheets there are to print; counted once for a snapshot.
 pub(super) fn sheets(snapshot: &Snapshot, site: &ShownSite) -> Result<u8, Refusal> {
+    if let Some(known) = site.sheets.get() {
+        return Ok(*known);
+    }
     let year = of_site(snapshot, site)?;
-    let sides = year.as_ref().map(sides).transpose()?;
-    u8::try_from(sides.map_or(0, |s| s.len())).map_err(Refusal::broken)
+    let number = year.map(|y| y.sheets(ON)).transpose();
+    let number = number.map_err(Refusal::broken)?.unwrap_or(0);
+    let number = u8::try_from(number).map_err(Refusal::broken)?;
+    Ok(*site.sheets.get_or_init(|| number))
 }
 
 /// A file to print, with its media type.
@@ -68,15 +72,13 @@ pub(super) fn file(
     file: YearFile,
 ) -> Result<(&'static str, Vec<u8>), Refusal> {
     let snapshot = making.snapshot;
+    // before anything is drawn
+    if file.is_beyond(sheets(snapshot, site)?) {
+        return Err(Refusal::Absent);
+    }
     let year = of_site(snapshot, site)?.ok_or(Refusal::Absent)?;
-    let sides = sides(&year)?;
     match file {
-        YearFile::Png(number) => {
-            let place = usize::from(number).checked_sub(1).ok_or(Refusal::Absent)?;
-            let side = sides.get(place).ok_or(Refusal::Absent)?;
-            let picture = printed::png(side, printed::DOTS_PER_INCH).map_err(Refusal::broken)?;
-            Ok(("image/png", picture.png))
-        }
+        YearFile::Png(number) => Ok(("image/png", picture(&year, number)?)),
         YearFile::Pdf => {
             let about = printed::About {
                 title: year.title(),
@@ -84,10 +86,20 @@ pub(super) fn file(
                 author: Some(snapshot.workspace.name.clone()),
                 made: snapshot.changed,
             };
+            let sides = year.sides(ON).map_err(Refusal::broken)?;
             let pdf = printed::pdf(&sides, &about).map_err(Refusal::broken)?;
             Ok(("application/pdf", pdf))
         }
     }
+}
+
+/// A sheet, from 1 on.
+fn picture(year: &Year, number: u8) -> Result<Vec<u8>, Refusal> {
+    let place = usize::from(number).checked_sub(1).ok_or(Refusal::Absent)?;
+    let side = year.side(ON, place).map_err(Refusal::broken)?;
+    let side = side.ok_or(Refusal::Absent)?;
+    let picture = printed::png(&side, printed::DOTS_PER_INCH).map_err(Refusal::broken)?;
+    Ok(picture.png)
 }
 
 /// The page.
@@ -140,7 +152,7 @@ fn told(making: &Making, site: &ShownSite, year: &Year) -> Result<View, Refusal>
             .map(|n| n.words().trim_end().to_owned())
             .collect(),
         charts: year.narrow("year").map_err(Refusal::broken)?,
-        files: files(making, site, sides(year)?.len()),
+        files: files(making, site, sheets(making.snapshot, site)?),
         rows: rows.collect(),
         all_year: all_year.collect(),
         without: year.without.told(),
@@ -158,10 +170,9 @@ fn cells_of(link: Link, window: &Window) -> RowView {
 }
 
 /// Links to the sheets.
-fn files(making: &Making, site: &ShownSite, sheets: usize) -> Vec<Link> {
+fn files(making: &Making, site: &ShownSite, sheets: u8) -> Vec<Link> {
     let to = |file| making.addresses.to(&Place::YearFile(&site.site.id, file));
     let pdf = Link::new("As a PDF to print on A3", to(YearFile::Pdf));
-    let last = u8::try_from(sheets).unwrap_or(u8::MAX);
     let png = |sheet| match sheets {
         1 => Link::new("As a picture (PNG)", to(YearFile::Png(1))),
         _ => Link::new(
@@ -169,5 +180,5 @@ fn files(making: &Making, site: &ShownSite, sheets: usize) -> Vec<Link> {
             to(YearFile::Png(sheet)),
         ),
     };
-    std::iter::once(pdf).chain((1..=last).map(png)).collect()
+    std::iter::once(pdf).chain((1..=sheets).map(png)).collect()
 }

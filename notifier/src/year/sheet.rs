@@ -52,16 +52,41 @@ impl Year {
     /// [`YearError::NoRoom`] where not even one row fits on a sheet; a text that cannot be measured.
     pub fn sides(&self, paper: Paper) -> Result<Vec<Side>, YearError> {
         let letters = Letters::default();
+        let layout = self.laid_out(&letters, paper)?;
+        let sides = (0..layout.sheets).map(|n| layout.side(n));
+        Ok(sides.collect::<Result<_, _>>()?)
+    }
+
+    /// One sheet, from 0 on; None beyond the last.
+    ///
+    /// # Errors
+    /// As [`Year::sides`].
+    pub fn side(&self, paper: Paper, sheet: usize) -> Result<Option<Side>, YearError> {
+        let letters = Letters::default();
+        let layout = self.laid_out(&letters, paper)?;
+        let side = (sheet < layout.sheets).then(|| layout.side(sheet));
+        Ok(side.transpose()?)
+    }
+
+    /// How many sheets there are; nothing is drawn for it.
+    ///
+    /// # Errors
+    /// As [`Year::sides`].
+    pub fn sheets(&self, paper: Paper) -> Result<usize, YearError> {
+        let letters = Letters::default();
+        Ok(self.laid_out(&letters, paper)?.sheets)
+    }
+
+    /// In the largest letters that need no more sheets than the smallest.
+    fn laid_out<'a>(&'a self, letters: &'a Letters, paper: Paper) -> Result<Layout<'a>, YearError> {
         let largest = LARGEST_ON_A3 * paper.width_mm / Paper::A3.width_mm;
         let mut best: Option<Layout> = None;
         for scale in SCALES.into_iter().filter(|s| *s <= largest + 1e-9) {
-            let layout = Layout::new(self, &letters, paper, scale)?;
+            let layout = Layout::new(self, letters, paper, scale)?;
             let better = |l: &Layout| best.as_ref().is_none_or(|b| l.sheets < b.sheets);
             best = layout.filter(better).or(best);
         }
-        let layout = best.ok_or_else(|| YearError::NoRoom(self.site.clone()))?;
-        let sides = (0..layout.sheets).map(|n| layout.side(n));
-        Ok(sides.collect::<Result<_, _>>()?)
+        best.ok_or_else(|| YearError::NoRoom(self.site.clone()))
     }
 }
 

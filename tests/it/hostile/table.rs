@@ -268,6 +268,11 @@ pub const ROWS: &[(&str, Attack)] = &[
     ("the password's file", Path("//password")),
     ("a template", Path("/templates/web/base.html")),
     ("a path below a page", Path("/subscribe/../wingtide.toml")),
+    (
+        "a sheet of a year beyond the last",
+        Path("/old-pans/year-200.png"),
+    ),
+    ("no sheet of a year", Path("/old-pans/year-0.png")),
     ("this machine in decimal", Url("http://2130706433/")),
     ("this machine in octal", Url("http://0177.0.0.1/")),
     ("this machine in hexadecimal", Url("http://0x7f000001/")),
