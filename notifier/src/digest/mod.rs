@@ -205,12 +205,20 @@ impl Digest {
 }
 
 impl SiteDigest {
-    /// All notices: those that were given, then those that follow from the guidance.
+    /// All notices: those that were given, then those that follow from the guidance; at the end what
+    /// is told after the chances.
     pub fn notices(&self) -> Vec<Notice> {
-        let mut all = self.notices.clone();
-        let derived = notice::from_guidance(&self.guidance);
-        all.extend(derived.into_iter().filter(|n| !self.notices.contains(n)));
+        let (mut all, last) = self.notices_by_place();
+        all.extend(last);
         all
+    }
+
+    /// What is told before the chances, and what after them.
+    pub(crate) fn notices_by_place(&self) -> (Vec<Notice>, Vec<Notice>) {
+        let derived = notice::from_guidance(&self.guidance);
+        let derived = derived.into_iter().filter(|n| !self.notices.contains(n));
+        let all = self.notices.iter().cloned().chain(derived);
+        all.partition(|notice| !notice.comes_last())
     }
 
     /// Sets explained in full, the likeliest pair first.

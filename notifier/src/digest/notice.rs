@@ -103,6 +103,11 @@ impl Notice {
         self.weight() == Weight::Warning
     }
 
+    /// Whether it is told after the chances: what a star beside some of them means, and of whom.
+    pub(crate) fn comes_last(&self) -> bool {
+        matches!(self, Notice::TooFewRecords(_))
+    }
+
     /// Whether the keeper is told too: something may be wrong, or a whole week has little to say.
     pub fn is_for_the_keeper(&self) -> bool {
         let quiet = matches!(self, Notice::QuietWeek | Notice::NothingExpected);
@@ -133,29 +138,17 @@ impl Notice {
     pub fn words(&self) -> String {
         match self {
             Notice::Stale { last, days } => stale(*last, *days),
-            Notice::NoVisits => "No visit has been loaded for this site, so nothing is said of \
-                its chances."
-                .to_string(),
+            Notice::NoVisits => NO_VISITS.to_string(),
             Notice::Unreachable { source, copy_from } => unreachable(source.as_deref(), *copy_from),
             Notice::NotLoaded { last } => not_loaded(*last),
-            Notice::OldCurves => "The curves are older than the counts: those that came in since \
-                the last fit have no part in them yet."
-                .to_string(),
-            Notice::Withdrawn => {
-                "A record was withdrawn, or put back, since the last fit: the curves \
-                still are as they were before it."
-                    .to_string()
-            }
+            Notice::OldCurves => OLD_CURVES.to_string(),
+            Notice::Withdrawn => WITHDRAWN.to_string(),
             Notice::FailedFit {
                 species,
                 reason,
                 to_do,
             } => failed(species, reason, to_do),
-            Notice::TooFewRecords(species) => format!(
-                "Too few records for a seasonal curve: {}. Their chances come from the visits of \
-                 earlier years about this date.",
-                words::list(species)
-            ),
+            Notice::TooFewRecords(species) => few(species),
             Notice::FindsAlone { species, to_do } => words::finds_alone(species, to_do),
             Notice::ShortHistory { seasons, wanted } => short(*seasons, *wanted),
             Notice::NotWatched => words::NOT_WATCHED.to_string(),
@@ -179,6 +172,13 @@ impl Notice {
     }
 }
 
+const NO_VISITS: &str =
+    "No visit has been loaded for this site, so nothing is said of its chances.";
+const OLD_CURVES: &str = "The curves are older than the counts: those that came in since the last fit \
+    have no part in them yet.";
+const WITHDRAWN: &str = "A record was withdrawn, or put back, since the last fit: the curves still are \
+    as they were before it.";
+
 fn unreachable(source: Option<&str>, copy_from: NaiveDate) -> String {
     let source = source.map_or_else(
         || "A source of counts".to_owned(),
@@ -188,6 +188,15 @@ fn unreachable(source: Option<&str>, copy_from: NaiveDate) -> String {
         "{source} could not be reached. Its copy of {} is used, and what was counted since then \
          may be missing.",
         words::day_month_year(copy_from)
+    )
+}
+
+fn few(species: &[String]) -> String {
+    let whose = if species.len() == 1 { "Its" } else { "Their" };
+    format!(
+        "Too few records for a seasonal curve: {}. {whose} chances come from the visits of earlier \
+         years about this date.",
+        words::list(species)
     )
 }
 

@@ -49,6 +49,8 @@ struct SiteView {
     sets: Vec<SetView>,
     brief: Vec<String>,
     others: Option<String>,
+    /// What is to be known after the chances.
+    last: Vec<String>,
     season: Vec<String>,
     cautions: Vec<String>,
     footer: Vec<String>,
@@ -149,12 +151,13 @@ pub(super) fn of(digest: &Digest, pictures: Pictures) -> View {
 
 fn site(digest: &Digest, place: usize, site: &SiteDigest, pictures: Pictures) -> SiteView {
     let week = &site.guidance;
-    let notices = site.notices();
+    let (first, last) = site.notices_by_place();
     let full = site.full_sets();
     let view = |s: &&SetGuidance| set(digest, (place, site), s, pictures);
     SiteView {
         name: week.site_name.clone(),
-        notices: notices.iter().map(notice).collect(),
+        notices: first.iter().map(notice).collect(),
+        last: last.iter().map(Notice::for_readers).collect(),
         sets: full.iter().map(view).collect(),
         brief: site.brief_sets().iter().map(|s| brief(s)).collect(),
         others: others(&week.others),

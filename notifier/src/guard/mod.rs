@@ -3,4 +3,5 @@
 
 pub mod forms;
 pub mod patience;
+pub(crate) mod plain;
 pub mod rate;

@@ -1,10 +1,11 @@
 //! How many requests one peer may make.
 
 use super::patience::Peer;
+use super::plain::Plain;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::ConnectInfo;
-use axum::http::header::{self, HeaderName};
+use axum::http::header;
 use axum::http::{HeaderMap, HeaderValue, Method, Request, Response, StatusCode};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr};
 use std::sync::Arc;
@@ -151,25 +152,15 @@ const FORGET: u32 = 60;
 /// They are forgotten at the next look where there are more.
 const MOST_PEERS: usize = 20_000;
 
-/// A page that costs nothing to make, and asks for no style sheet: that would be one request more.
-const TOO_MANY: &str = include_str!("../../templates/web/too_many.html");
-
-const TOO_MANY_FIELDS: [(HeaderName, &str); 3] = [
-    (header::CONTENT_TYPE, "text/html; charset=utf-8"),
-    (header::CACHE_CONTROL, "no-store"),
-    (
-        header::CONTENT_SECURITY_POLICY,
-        "default-src 'none'; base-uri 'none'; frame-ancestors 'none'",
-    ),
-];
+const TOO_MANY: Plain = Plain {
+    code: StatusCode::TOO_MANY_REQUESTS,
+    title: "Too many requests",
+    words: "There were too many requests from your address. Please wait a minute and try again. If you \
+        sent a form, go back to it: nothing of it was taken.",
+};
 
 fn refused(error: GovernorError) -> Response<Body> {
-    let mut answer = Response::new(Body::from(TOO_MANY));
-    *answer.status_mut() = StatusCode::TOO_MANY_REQUESTS;
-    for (name, value) in TOO_MANY_FIELDS {
-        let value = HeaderValue::from_static(value);
-        answer.headers_mut().insert(name, value);
-    }
+    let mut answer = TOO_MANY.page();
     if let GovernorError::TooManyRequests { wait_time, .. } = error {
         let wait = HeaderValue::from(wait_time.max(1));
         answer.headers_mut().insert(header::RETRY_AFTER, wait);

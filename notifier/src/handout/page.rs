@@ -63,7 +63,7 @@ fn within() -> String {
         let data = STANDARD.encode(bytes);
         format!(
             "@font-face {{ font-family: 'Noto Sans'; font-weight: {weight}; \
-             src: url(data:font/ttf;base64,{data}); }}\n"
+             font-display: swap; src: url(data:font/ttf;base64,{data}); }}\n"
         )
     };
     let own = STYLE.lines().filter(|line| !line.starts_with("@font-face"));

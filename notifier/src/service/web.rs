@@ -2,11 +2,13 @@
 
 use super::Service;
 use super::status::{Status, View};
+use crate::guard::plain;
 use crate::subscribers::SubscribersError;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::State;
 use axum::http::{HeaderName, HeaderValue, Response, StatusCode, header};
+use axum::middleware::from_fn;
 use axum::routing::get;
 use std::sync::Arc;
 use std::time::Duration;
@@ -45,6 +47,7 @@ pub(super) fn bounded(pages: Router, desk: Router) -> Router {
         StatusCode::SERVICE_UNAVAILABLE,
         LONGEST,
     ));
+    let bounded = bounded.layer(from_fn(plain::worded));
     HEADERS.into_iter().fold(bounded, |pages, (name, value)| {
         let value = HeaderValue::from_static(value);
         pages.layer(SetResponseHeaderLayer::if_not_present(name, value))

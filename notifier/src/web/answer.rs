@@ -148,6 +148,7 @@ pub(super) fn words(refusal: &Refusal) -> (StatusCode, &'static str, String) {
             "There is no such page. It may have moved, or the address has a slip of the pen."
                 .to_owned(),
         ),
+        Refusal::Beyond(why) => (StatusCode::NOT_FOUND, "Nothing is here", format!("{why}.")),
         Refusal::Wrong(why) => (
             StatusCode::BAD_REQUEST,
             "That was not understood",

@@ -35,6 +35,8 @@ pub struct Made {
 pub enum Refusal {
     /// Nothing is there, or nothing that anybody may know of.
     Absent,
+    /// It would make sense, but nothing is told of it: why, a sentence without a full stop.
+    Beyond(String),
     /// The question makes no sense, a sentence without a full stop.
     Wrong(String),
     /// It is our fault; the log says why.

@@ -29,6 +29,8 @@ struct View {
     weeks: Vec<Link>,
     explained: Option<String>,
     notices: Vec<NoticeView>,
+    /// What is to be known after the chances.
+    last: Vec<String>,
     sets: Vec<SetView>,
     brief: Vec<(Link, String)>,
     others: Vec<(Link, String)>,
@@ -78,7 +80,11 @@ pub(super) fn date_of(today: NaiveDate, monday: Option<NaiveDate>) -> Result<Nai
         None => Ok(today),
         Some(monday) if IsoWeek::of(today).monday() == monday => Ok(today),
         Some(monday) if (monday.year() - today.year()).abs() <= YEARS => Ok(monday),
-        Some(_) => Err(Refusal::Absent),
+        Some(_) => Err(Refusal::Beyond(format!(
+            "That week lies too far away: weeks are told of the years from {} to {}",
+            today.year() - YEARS,
+            today.year() + YEARS
+        ))),
     }
 }
 
@@ -153,6 +159,7 @@ impl View {
                 warning: false,
                 words,
             }],
+            last: Vec::new(),
             sets: Vec::new(),
             brief: Vec::new(),
             others: Vec::new(),
@@ -178,6 +185,7 @@ fn told(making: &Making, view: &SiteView, digest: &SiteDigest) -> Result<View, R
     let sets = digest.full_sets().into_iter();
     let sets = sets.map(|s| set(making, view, s, week.date));
     let brief = digest.brief_sets().into_iter();
+    let (first, last) = digest.notices_by_place();
     let mut method = view::footer(digest);
     if !week.sets.is_empty() {
         method.push(words::SHARE.to_owned());
@@ -187,7 +195,8 @@ fn told(making: &Making, view: &SiteView, digest: &SiteDigest) -> Result<View, R
         week: words::week(week.week),
         weeks: Vec::new(),
         explained: week.watched.then_some(explained),
-        notices: digest.notices().iter().map(notice).collect(),
+        notices: first.iter().map(notice).collect(),
+        last: last.iter().map(Notice::for_readers).collect(),
         sets: sets.collect::<Result<_, _>>()?,
         brief: brief
             .map(|s| (set_link(making, view, s), words::in_brief(s)))

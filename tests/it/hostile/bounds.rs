@@ -57,6 +57,34 @@ fn paths_lead_to_nothing_of_the_machine() {
 }
 
 #[test]
+fn what_cannot_be_done_is_said_on_a_page() {
+    let (_workspace, served) = served();
+    let ask = |method: &str, path: &str| {
+        let request = format!("{method} {path} HTTP/1.1\r\nHost: a\r\nConnection: close\r\n\r\n");
+        raw(served.address, request.as_bytes())
+    };
+    for (method, path) in [
+        ("POST", "/old-pans/year"),
+        ("DELETE", "/old-pans"),
+        ("PUT", "/keeper"),
+        ("POST", "/plan"),
+    ] {
+        let told = ask(method, path);
+        assert!(told.starts_with("HTTP/1.1 405"), "{method} {path}: {told}");
+        let head = told.to_ascii_lowercase();
+        assert!(head.contains("\r\nallow: get,head"), "{told}");
+        assert!(head.contains("style-src 'sha256-"), "{told}");
+        assert!(told.contains("<h1>Not in this way</h1>"), "{told}");
+    }
+    let told = ask("POST", "/api/v1/sites");
+    assert!(
+        told.contains("application/problem+json") && told.contains("\"status\": 405"),
+        "{told}"
+    );
+    served.end();
+}
+
+#[test]
 fn requests_without_measure_are_cut_off() {
     let (_workspace, served) = served();
     let head = |more: &str| {
@@ -157,6 +185,8 @@ fn many_pages_asked_for_leave_the_health_to_ask_for() {
     let refused: Vec<bool> = (0..8).map(|_| served.ask("/style.css").0 == 429).collect();
     // a whole page is let through
     assert_eq!(refused, [[false; 5].as_slice(), &[true; 3]].concat());
+    let told = served.ask("/");
+    assert!(told.1.contains("<h1>Too many requests</h1>"), "{}", told.1);
     for path in ["/health", "/metrics"] {
         assert_ne!(served.ask(path).0, 429, "{path}");
     }

@@ -28,7 +28,9 @@ fn a_link_to_confirm_works_once_and_for_two_days() {
     );
     let code = scene.pages.get(&bo).form();
     scene.later(48 * 3600 + 1);
-    assert_eq!(scene.pages.get(&bo).code, 410, "over");
+    let over = scene.pages.get(&bo);
+    assert_eq!(over.code, 410, "over");
+    assert!(over.body.contains("href=\"/subscribe\""), "{}", over.body);
     assert_eq!(scene.pages.post(&bo, &[("form", &code)]).code, 410);
     assert_eq!(
         scene.counts("SELECT count(*) FROM subscribers WHERE confirmed_at > 0"),

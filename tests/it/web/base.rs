@@ -46,7 +46,8 @@ fn what_is_not_there_is_a_page_that_repeats_nothing() {
         "/west-hide/set/no-such",
         "/a/b/c/d",
         "/%3Cb%3E",
-        "/west-hide?week=1700-W01",
+        "/north-hide?week=1700-W01",
+        "/west-hide/year-200.png",
     ] {
         let page = pages.get(path);
         assert_eq!(
@@ -55,6 +56,10 @@ fn what_is_not_there_is_a_page_that_repeats_nothing() {
             "{path}"
         );
     }
+    let far = pages.get("/west-hide?week=1700-W01");
+    assert_eq!(far.code, StatusCode::NOT_FOUND);
+    let years = "of the years from 1994 to 2054.";
+    assert!(far.text().contains(years), "{}", far.text());
     let wrong = pages.get("/west-hide?week=%3Cscript%3E");
     assert_eq!(wrong.code, StatusCode::BAD_REQUEST);
     assert!(

@@ -227,3 +227,31 @@ fn a_bad_address_writes_nothing() {
     );
     assert!(!out.exists());
 }
+
+#[test]
+fn too_few_records_are_told_after_the_chances() {
+    let with = |names: &[&str]| {
+        let mut digest = autumn();
+        let names = names.iter().map(|n| (*n).to_owned()).collect();
+        let few = Notice::TooFewRecords(names);
+        digest.sites[0].notices.insert(0, few);
+        digest
+    };
+    let (one, two) = (with(&["Ruff"]), with(&["Ruff", "Knot"]));
+    assert!(one.sites[0].notices().last().unwrap().comes_last());
+    let text = one.text().unwrap().replace('\n', " ");
+    let place = |what: &str| text.find(what).unwrap_or_else(|| panic!("{what}: {text}"));
+    let told = place("seasonal curve: Ruff. Its chances come from");
+    assert!(place("Also to be expected") < told && told < place("For every bird"));
+    let html = one
+        .html_with(Pictures::Parts("abc@skerrow.example"))
+        .unwrap();
+    let told = html.find("curve: Ruff. Its chances come").expect("told");
+    assert!(html.find("Also to be expected").expect("others") < told);
+    assert!(
+        two.text()
+            .unwrap()
+            .replace('\n', " ")
+            .contains("Ruff and Knot. Their chances")
+    );
+}

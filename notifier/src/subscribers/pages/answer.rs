@@ -1,7 +1,7 @@
 //! Answers to those who fill in forms.
 
 use crate::subscribers::SubscribersError;
-use crate::web::page::{self, Frame};
+use crate::web::page::{self, Frame, Link};
 use axum::body::Body;
 use axum::http::header::{self, HeaderName};
 use axum::http::{HeaderValue, StatusCode};
@@ -41,6 +41,8 @@ pub(crate) fn page(
 #[derive(Serialize)]
 struct Said<'a> {
     said: &'a [&'a str],
+    /// Where to go on.
+    way: Option<Link>,
 }
 
 /// A page that says something, a paragraph each.
@@ -49,7 +51,17 @@ pub(crate) fn words(
     frame: &Frame,
     said: &[&str],
 ) -> Result<Response, SubscribersError> {
-    page(code, "said.html", frame, &Said { said })
+    words_with(code, frame, said, None)
+}
+
+/// The same with a way to go on.
+pub(crate) fn words_with(
+    code: StatusCode,
+    frame: &Frame,
+    said: &[&str],
+    way: Option<Link>,
+) -> Result<Response, SubscribersError> {
+    page(code, "said.html", frame, &Said { said, way })
 }
 
 /// To another page of ours, by a reference that holds nothing of what was asked.

@@ -1,10 +1,12 @@
 //! Links that somebody holds: who they are good for, and what is said where they are good for nothing.
 
-use super::{Desk, Pages, answer};
+use super::{Desk, Pages, addresses, answer};
 use crate::guard::forms;
 use crate::subscribers::SubscribersError;
 use crate::subscribers::link::Purpose;
 use crate::subscribers::rows::{self, Holder, Subscriber};
+use crate::web::Place;
+use crate::web::page::Link;
 use axum::body::Bytes;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
@@ -109,7 +111,8 @@ impl Desk {
             "The time of this link is over. Put your address down again, and a mail with a \
             new one comes. If you are on the list, your next digest has a new one too.",
         ];
-        answer::words(StatusCode::GONE, &self.frame("This link has ended"), &said)
+        let frame = self.frame("This link has ended");
+        answer::words_with(StatusCode::GONE, &frame, &said, self.to_begin())
     }
 
     pub(super) fn unknown(&self) -> Answer {
@@ -117,7 +120,18 @@ impl Desk {
             "This link leads nowhere. It may have been used already, since a link to confirm \
             an address works once, or it was cut short on its way.",
         ];
-        answer::words(StatusCode::NOT_FOUND, &self.frame("Nothing is here"), &said)
+        let frame = self.frame("Nothing is here");
+        answer::words_with(StatusCode::NOT_FOUND, &frame, &said, self.to_begin())
+    }
+
+    /// The way to a new link, while readers may put themselves on the list.
+    fn to_begin(&self) -> Option<Link> {
+        let to = addresses(self.workspace.service.public_url.as_ref()).to(&Place::Subscribe);
+        let words = "Put your address down for the digest";
+        self.workspace
+            .service
+            .subscribe
+            .then(|| Link::new(words, to))
     }
 }
 

@@ -124,11 +124,15 @@ impl Whole {
     }
 }
 
+/// How pages are linked below the path of the public address.
+fn addresses(public: Option<&Url>) -> Addresses {
+    let below = public.map_or("", |url| url.path().trim_end_matches('/'));
+    Addresses::Service(below.to_owned())
+}
+
 /// The frame of a page that is nobody else's business.
 pub(crate) fn frame(whole: &Whole, title: &str) -> Frame {
-    let public = whole.public.as_ref();
-    let below = public.map_or("", |url| url.path().trim_end_matches('/'));
-    let addresses = Addresses::Service(below.to_owned());
+    let addresses = addresses(whole.public.as_ref());
     let home = addresses.to(&Place::Home);
     Frame {
         title: title.to_owned(),
