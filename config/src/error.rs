@@ -1,5 +1,6 @@
 //! What is wrong with a file that people wrote: one sentence a problem, all of them at once.
 
+use crate::FILL_IN;
 use std::fmt;
 
 /// One thing wrong with a file. Its [`Display`](fmt::Display) is one sentence that names the
@@ -60,6 +61,19 @@ impl ConfigError {
 }
 
 fn sentences(problems: &[Problem]) -> String {
-    let lines: Vec<String> = problems.iter().map(Problem::to_string).collect();
+    let mut lines: Vec<String> = problems.iter().map(Problem::to_string).collect();
+    lines.extend(to_fill_in(problems));
     lines.join("\n")
+}
+
+/// How much is left for the user to write; None where each line says it alone.
+fn to_fill_in(problems: &[Problem]) -> Option<String> {
+    let place = format!("\"{FILL_IN}\"");
+    let of_it = problems.iter().filter(|p| p.message.contains(&place));
+    match of_it.count() {
+        0 | 1 => None,
+        many => Some(format!(
+            "{place} stands in {many} places: write the truth in each of them"
+        )),
+    }
 }

@@ -42,6 +42,9 @@ use std::path::Path;
 /// The file that makes a folder a workspace.
 pub const FILE_NAME: &str = "wingtide.toml";
 
+/// Stands in proposed settings where the user has to write something; no value may be so.
+pub const FILL_IN: &str = "FILL IN";
+
 /// What an id looks like, for messages.
 const ID: &str = r#"a short name of letters, digits, - and _, such as "long-bank""#;
 

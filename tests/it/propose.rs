@@ -58,7 +58,7 @@ fn a_sheet_of_another_country() {
         "effort    \"Minuten\"",
         "sites: 2",
         "Lange Bank (3 rows), coordinates: FILL IN",
-        "Calidris minuta, Little Stint, in the file: Zwergstrandl\u{e4}ufer (1 rows)",
+        "Calidris minuta, Little Stint, in the file: Zwergstrandl\u{e4}ufer (1 row)",
         "names of no species known here, to be filled in: 1",
         "names of no one species, which will be kept back: 1",
     ] {
@@ -124,10 +124,10 @@ fn names_of_no_set_are_those_of_the_demo_or_of_the_workspace_around() {
     let out = said.works();
     for told in [
         "Calidris alpina, Dunlin (2 rows)",
-        "Oenanthe oenanthe, Northern Wheatear, in the file: Wheatear (1 rows)",
-        "\"Snow Buntng\" (1 rows); the nearest is \"Snow Bunting\"",
-        "\"Dunlim\" (1 rows); the nearest is \"Dunlin\"",
-        "\"Sea Lark\" (1 rows)",
+        "Oenanthe oenanthe, Northern Wheatear, in the file: Wheatear (1 row)",
+        "\"Snow Buntng\" (1 row); the nearest is \"Snow Bunting\"",
+        "\"Dunlim\" (1 row); the nearest is \"Dunlin\"",
+        "\"Sea Lark\" (1 row)",
     ] {
         assert!(out.contains(told), "{told}\n{out}");
     }
@@ -156,6 +156,118 @@ fn names_of_no_set_are_those_of_the_demo_or_of_the_workspace_around() {
     typed(&["new", dir, "--from", file]).works();
     let text = settings(&into);
     assert!(text.contains("also = [\"Sea Lark\"]") && !text.contains("# also = [\"Sea Lark\"]"));
+}
+
+/// A cell with two names, and a column of English names beside one of scientific ones, that
+/// contradict each other; two that agree, and a word in brackets that is no name.
+#[test]
+fn names_that_contradict_each_other_are_asked_about() {
+    let csv = "Date,Bird,Count\n2024-05-01,Dunlin,2\n2024-05-01,Dunlin (Calidris minuta),3\n\
+        2024-05-02,Dunlin (summer plumage),7\n2024-05-02,Little Stint (Calidris minuta),1\n\
+        2024-05-03,Sanderling,1\n";
+    let (workspace, said) = proposed("counts.csv", csv);
+    let out = said.works();
+    for told in [
+        "two names of two species, of which one is wrong: 1",
+        "\"Dunlin (Calidris minuta)\" says \"Dunlin\" (Calidris alpina), but \"Calidris minuta\" (1 row)",
+        "names of no species known here, to be filled in: 1",
+        "\"Dunlin (summer plumage)\" (1 row)",
+    ] {
+        assert!(out.contains(told), "{told}\n{out}");
+    }
+    let offered = "# If \"Calidris alpina\" is meant, write under \"Calidris alpina\" above:\n\
+        # also = [\"Dunlin (Calidris minuta)\"]\n";
+    let text = settings(&workspace);
+    assert!(text.contains(offered), "{text}");
+    filled_in(&workspace);
+    let row = "Dunlin (Calidris minuta)";
+    let refused = workspace.run(&["load"]).works();
+    assert!(refused.contains("names two species"), "{refused}");
+    // taken up as offered, the row is one of Dunlin
+    let scientific = "scientific = \"Calidris alpina\"";
+    let line = settings(&workspace);
+    let line = line
+        .lines()
+        .find(|l| l.starts_with(scientific))
+        .expect("listed");
+    let also = format!("{line}\nalso = [\"{row}\"]");
+    workspace.write(
+        "wingtide.toml",
+        settings(&workspace).replacen(line, &also, 1),
+    );
+    let taken = workspace.run(&["load"]).works();
+    assert!(!taken.contains("names two species"), "{taken}");
+}
+
+#[test]
+fn columns_of_names_that_contradict_each_other_are_asked_about() {
+    let csv =
+        "Date,English,Scientific\nname,Count\n".replace("Scientific\nname", "\"Scientific\nname\"");
+    let rows = "2024-05-01,Dunlin,Calidris alpina,2\n2024-05-02,Dunlin,Calidris minuta,2\n\
+        2024-05-03,Dunlin,Calidris minuta,2\n2024-05-04,Sanderling,Calidris alba,2\n";
+    let (workspace, said) = proposed("counts.csv", csv + rows);
+    let out = said.works();
+    assert!(
+        out.contains("of which one is wrong: 1\n") && out.contains("(2 rows)"),
+        "{out}"
+    );
+    let text = settings(&workspace);
+    let asked = "# In doubt (2 rows): \"";
+    let line = text
+        .lines()
+        .find(|l| l.starts_with(asked))
+        .unwrap_or_else(|| panic!("{text}"));
+    for said in [
+        "\"English\"",
+        "\"Scientific name\"",
+        "\"Dunlin\" (Calidris alpina)",
+        "\"Calidris minuta\"",
+    ] {
+        assert!(line.contains(said), "{said}: {line}");
+    }
+    // no line end of the header breaks the settings
+    filled_in(&workspace);
+    workspace.run(&["load"]).works();
+}
+
+#[test]
+fn a_file_beside_the_folder_is_named_from_there_and_the_zone_is_told() {
+    let around = Workspace::empty().with("counts.csv", OWN_NAMES);
+    let (dir, file) = (around.path("new/mine"), around.path("counts.csv"));
+    let (dir, file) = (dir.to_str().expect("plain"), file.to_str().expect("plain"));
+    let out = typed(&["new", dir, "--from", file]).works();
+    assert!(
+        out.contains("time zone \"") || out.contains("time zone FILL IN"),
+        "{out}"
+    );
+    let text = std::fs::read_to_string(around.path("new/mine/wingtide.toml")).expect("settings");
+    // two folders up it lies neither below nor beside
+    assert!(
+        text.contains(&format!("file = {:?}", canonical(file))),
+        "{text}"
+    );
+    let beside = around.path("beside");
+    let out = typed(&["new", beside.to_str().expect("plain"), "--from", file]).works();
+    assert!(out.starts_with("../counts.csv: 6 rows"), "{out}");
+    let text = std::fs::read_to_string(around.path("beside/wingtide.toml")).expect("settings");
+    assert!(text.contains("file = \"../counts.csv\"\n"), "{text}");
+    let text = text.replace("\"FILL IN\"", "FILL IN");
+    let open = text.matches("FILL IN").count();
+    assert!(open >= 4, "{text}");
+    let refused = around.run(&["load", "--dir", "beside"]).fails();
+    let counted = refused
+        .lines()
+        .filter(|line| line.contains("FILL IN"))
+        .count()
+        - 1;
+    assert!(
+        refused.contains(&format!("\"FILL IN\" stands in {counted} places")),
+        "{refused}"
+    );
+}
+
+fn canonical(path: &str) -> std::path::PathBuf {
+    std::fs::canonicalize(path).expect("it is there")
 }
 
 #[test]

@@ -105,7 +105,7 @@ const LONGITUDE: &[&str] = &[
 ];
 
 /// The part of a column's cells that must read as what it is said to hold.
-const MOST: f64 = 0.7;
+pub(super) const MOST: f64 = 0.7;
 
 /// Columns by their places.
 #[derive(Debug, Clone, Default)]

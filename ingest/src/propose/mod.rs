@@ -4,6 +4,7 @@
 //! somebody has written the truth in its place.
 
 mod columns;
+mod doubts;
 mod names;
 mod region;
 mod settings;
@@ -19,8 +20,7 @@ use sheet::Sheet;
 use sites::FoundSite;
 use std::path::{Path, PathBuf};
 
-/// Stands where the user has to write something.
-pub const FILL_IN: &str = "FILL IN";
+pub use config::FILL_IN;
 
 /// What a file could tell of itself.
 #[derive(Debug, Clone)]

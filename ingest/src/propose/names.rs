@@ -2,21 +2,24 @@
 //! scientific name tell.
 
 use super::columns::{Columns, SpeciesAt};
+use super::doubts::{self, Doubt};
 use super::sheet::Sheet;
 use crate::cell::tidy;
 use crate::names::two_names;
 use config::nearest::{folded, nearest};
 use config::settings::Species;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// A species: scientific name and English one.
-type Meant = (String, Option<String>);
+pub(super) type Meant = (String, Option<String>);
 
 /// Species that the program knows, by folded name.
 #[derive(Default)]
 pub(super) struct Known {
     by_name: HashMap<String, Meant>,
     written: Vec<String>,
+    /// Folded.
+    genera: HashSet<String>,
 }
 
 /// The species of the shipped sets and those listed, by every name that they are given there.
@@ -40,6 +43,7 @@ pub(super) fn known(listed: &[Species]) -> Known {
 impl Known {
     /// A name that is known keeps what it means.
     fn learn<'n>(&mut self, names: impl Iterator<Item = &'n str>, meant: &Meant) {
+        self.genera.extend(genus(&meant.0));
         for name in names {
             let entry = self.by_name.entry(folded(name));
             entry.or_insert_with(|| {
@@ -55,16 +59,29 @@ impl Known {
 
     /// What a name means: one that is known, a scientific one, or two that agree.
     fn meant(&self, name: &str) -> Option<Meant> {
-        let scientific = |name: &str| {
+        self.alone(name).or_else(|| {
+            let (a, b, _) = two_names(name)?;
+            let other = self.alone(b)?;
+            self.alone(a).filter(|meant| other.0 == meant.0)
+        })
+    }
+
+    /// What a name means that is known or a scientific one.
+    fn alone(&self, name: &str) -> Option<Meant> {
+        self.of(name).cloned().or_else(|| {
             let scientific = binomial(name)?;
             let english = self.of(&scientific).and_then(|known| known.1.clone());
             Some((scientific, english))
-        };
-        let alone = |name: &str| self.of(name).cloned().or_else(|| scientific(name));
-        alone(name).or_else(|| {
-            let (a, b, _) = two_names(name)?;
-            alone(a).filter(|meant| alone(b).is_some_and(|other| other.0 == meant.0))
         })
+    }
+
+    /// The same, but of a scientific name only where its genus is known: two words of any language
+    /// look like one.
+    pub(super) fn surely(&self, name: &str) -> Option<Meant> {
+        let meant = self.alone(name)?;
+        let sure =
+            self.of(name).is_some() || genus(&meant.0).is_some_and(|g| self.genera.contains(&g));
+        sure.then_some(meant)
     }
 }
 
@@ -94,8 +111,7 @@ pub(super) struct Unresolved {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Near {
     pub(super) name: String,
-    pub(super) scientific: String,
-    pub(super) english: Option<String>,
+    pub(super) meant: Meant,
 }
 
 /// All names of the file.
@@ -106,6 +122,8 @@ pub(super) struct Names {
     pub(super) unresolved: Vec<Unresolved>,
     /// Names of no one species: hybrids, one of two, a genus alone.
     pub(super) of_none: Vec<(String, usize)>,
+    /// Two names of one bird that contradict each other, in a cell or in a row.
+    pub(super) doubts: Vec<Doubt>,
 }
 
 impl Names {
@@ -114,6 +132,7 @@ impl Names {
         for (written, rows) in written_names(sheet, columns) {
             names.take(written, rows, known);
         }
+        names.doubts.extend(doubts::in_rows(sheet, columns, known));
         names
     }
 
@@ -121,6 +140,10 @@ impl Names {
         let meant = known.meant(&written);
         if is_of_none(&written) && (meant.is_none() || binomial(&written).is_some()) {
             self.of_none.push((written, rows));
+            return;
+        }
+        if let Some(doubt) = doubts::in_cell(&written, rows, known).filter(|_| meant.is_none()) {
+            self.doubts.push(doubt);
             return;
         }
         let Some((scientific, english)) = meant else {
@@ -153,11 +176,9 @@ impl Names {
 
 fn near(written: &str, known: &Known) -> Option<Near> {
     let name = nearest(written, known.written.iter().map(String::as_str))?;
-    let (scientific, english) = known.of(name)?.clone();
     Some(Near {
         name: name.to_owned(),
-        scientific,
-        english,
+        meant: known.of(name)?.clone(),
     })
 }
 
@@ -165,22 +186,29 @@ fn near(written: &str, known: &Known) -> Option<Near> {
 fn written_names(sheet: &Sheet, columns: &Columns) -> Vec<(String, usize)> {
     let mut tally: BTreeMap<String, usize> = BTreeMap::new();
     for row in &sheet.rows {
-        let cell = |column: usize| row.get(column).unwrap_or_default();
-        let name = match columns.species {
-            Some(SpeciesAt::One(column)) => cell(column).to_owned(),
-            Some(SpeciesAt::GenusEpithet(genus, epithet)) => {
-                format!("{} {}", cell(genus), cell(epithet))
-            }
-            None => continue,
-        };
-        let name = tidy(&name).0.into_owned();
-        if !name.is_empty() {
+        if let Some(name) = name_in(row, columns) {
             *tally.entry(name).or_default() += 1;
         }
     }
     let mut names: Vec<_> = tally.into_iter().collect();
     names.sort_by_key(|(_, rows)| std::cmp::Reverse(*rows));
     names
+}
+
+/// The name in a row.
+pub(super) fn name_in(row: &csv::StringRecord, columns: &Columns) -> Option<String> {
+    let cell = |column: usize| row.get(column).unwrap_or_default();
+    let name = match columns.species? {
+        SpeciesAt::One(column) => cell(column).to_owned(),
+        SpeciesAt::GenusEpithet(genus, epithet) => format!("{} {}", cell(genus), cell(epithet)),
+    };
+    let name = tidy(&name).0.into_owned();
+    (!name.is_empty()).then_some(name)
+}
+
+/// Folded.
+fn genus(scientific: &str) -> Option<String> {
+    scientific.split(' ').next().map(folded)
 }
 
 /// Genus and epithet in the right case, from a name of two words, or three where the last two are

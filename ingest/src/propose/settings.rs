@@ -1,8 +1,10 @@
 //! The proposal as a commented `wingtide.toml`.
 
 use super::columns::{Count, SpeciesAt};
-use super::names::{FoundSpecies, Unresolved};
+use super::doubts::{Doubt, Place};
+use super::names::{FoundSpecies, Meant, Unresolved};
 use super::sites::FoundSite;
+use super::words::rows;
 use super::{FILL_IN, Proposal, region};
 use crate::date::order_name;
 use config::settings::DateOrder;
@@ -41,7 +43,7 @@ impl Proposal {
         let region = site.place.and_then(|(north, east)| region::of(north, east));
         let zone = self.time_zone.as_deref();
         let lines = [
-            ("id", quoted(&site.id), format!("{} rows", site.rows)),
+            ("id", quoted(&site.id), rows(site.rows)),
             ("name", quoted(name), String::new()),
             (
                 "latitude",
@@ -77,11 +79,15 @@ impl Proposal {
         for name in &self.names.unresolved {
             text += &self.unknown(name);
         }
-        for (name, rows) in &self.names.of_none {
+        for doubt in &self.names.doubts {
+            text += &self.doubt(doubt);
+        }
+        for (name, of_it) in &self.names.of_none {
             let _ = writeln!(
                 text,
-                "# {} ({rows} rows) is of no one species.",
-                quoted(name)
+                "# {} ({}) is of no one species.",
+                quoted(name),
+                rows(*of_it)
             );
         }
         if !self.names.of_none.is_empty() {
@@ -94,8 +100,8 @@ impl Proposal {
     fn unknown(&self, name: &Unresolved) -> String {
         let written = quoted(&name.written);
         let said = format!(
-            "# {written} ({} rows) means no species that is known here",
-            name.rows
+            "# {written} ({}) means no species that is known here",
+            rows(name.rows)
         );
         let Some(near) = &name.nearest else {
             return format!(
@@ -103,23 +109,49 @@ impl Proposal {
                  # also = [{written}]\n\n"
             );
         };
-        let (nearest, scientific) = (quoted(&near.name), quoted(&near.scientific));
-        let said = format!("{said}; the nearest known is {nearest}.\n");
-        if let Some(found) = self.names.species.get(&near.scientific) {
-            let also = found.also.iter().chain([&name.written]);
-            let also: Vec<String> = also.map(|name| quoted(name)).collect();
-            return format!(
-                "{said}# If it is meant, write under {scientific} above:\n# also = [{}]\n\n",
-                also.join(", ")
-            );
+        let offer = self.offer(&near.meant, &name.written);
+        let nearest = quoted(&near.name);
+        format!("{said}; the nearest known is {nearest}.\n# If it is meant, {offer}\n")
+    }
+
+    /// How a name is made one of a species, behind "If it is meant, ".
+    fn offer(&self, (scientific, english): &Meant, name: &str) -> String {
+        let above = self.names.species.get(scientific);
+        let (scientific, written) = (quoted(scientific), quoted(name));
+        if let Some(found) = above {
+            let also = found.also.iter().map(|a| quoted(a)).chain([written]);
+            let also: Vec<String> = also.collect();
+            let also = also.join(", ");
+            return format!("write under {scientific} above:\n# also = [{also}]\n");
         }
-        let english = near.english.as_ref().map_or_else(String::new, |english| {
+        let english = english.as_ref().map_or_else(String::new, |english| {
             format!("# names = {{ en = {} }}\n", quoted(english))
         });
         format!(
-            "{said}# If it is meant, take the # from these lines:\n# [[species]]\n\
-             # scientific = {scientific}\n{english}# also = [{written}]\n\n"
+            "take the # from these lines:\n# [[species]]\n# scientific = {scientific}\n{english}\
+             # also = [{written}]\n"
         )
+    }
+
+    /// Two names that contradict each other: what the file says, to be decided.
+    fn doubt(&self, doubt: &Doubt) -> String {
+        let [first, second] = doubt.said();
+        let said = format!("# In doubt ({}): {first}, but {second}.", rows(doubt.rows));
+        match &doubt.place {
+            Place::Cell(written) => {
+                let [one, other] = doubt.halves.each_ref().map(|half| {
+                    let offer = self.offer(&half.meant, written);
+                    format!("# If {} is meant, {offer}", quoted(&half.meant.0))
+                });
+                format!(
+                    "{said}\n# Its rows are refused until the file says which, or these lines do.\n\
+                     {one}{other}\n"
+                )
+            }
+            Place::Columns([_, read]) => {
+                format!("{said}\n# Names are read from {read}: look at those rows in the file.\n\n",)
+            }
+        }
     }
 
     fn source(&self) -> String {
@@ -199,8 +231,8 @@ impl Proposal {
             }
             Count::Column(_) => String::new(),
             Count::Either(columns) => {
-                let names: Vec<&str> =
-                    columns.iter().map(|c| self.sheet_told.header[*c].as_str()).collect();
+                let names = columns.iter().map(|c| one_line(&self.sheet_told.header[*c]));
+                let names: Vec<String> = names.collect();
                 format!("# The number of birds may be in any of: {}.\n", names.join(", "))
             }
         }
@@ -223,7 +255,7 @@ fn species(scientific: &str, found: &FoundSpecies) -> String {
     line(
         &mut text,
         &format!("scientific = {}", quoted(scientific)),
-        &format!("{} rows", found.rows),
+        &rows(found.rows),
     );
     if let Some(english) = &found.english {
         let _ = writeln!(text, "names = {{ en = {} }}", quoted(english));
@@ -246,6 +278,11 @@ fn line(text: &mut String, setting: &str, note: &str) {
 
 fn fill_in() -> String {
     quoted(FILL_IN)
+}
+
+/// As a note can hold it: a header may have line ends in it.
+pub(super) fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// A TOML string.

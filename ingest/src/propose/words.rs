@@ -4,7 +4,7 @@ use super::columns::{Count, SpeciesAt};
 use super::{FILL_IN, Proposal};
 use crate::date::order_name;
 use crate::read::header::separator_name;
-use crate::report::grouped;
+use crate::report::of;
 use std::fmt;
 
 /// Names shown.
@@ -14,11 +14,11 @@ impl fmt::Display for Proposal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let told = &self.sheet_told;
         let encoding = told.encoding.unwrap_or("UTF-8");
-        let rows = grouped(told.rows as u64);
         writeln!(
             f,
-            "{}: {rows} rows, {encoding}, {}",
+            "{}: {}, {encoding}, {}",
             self.file,
+            rows(told.rows),
             separator_name(told.separator)
         )?;
         if told.header_line > 1 {
@@ -41,8 +41,15 @@ impl fmt::Display for Proposal {
             writeln!(f, "  {what:<9} {where_to}")?;
         }
         self.write_sites(f)?;
-        self.write_species(f)
+        self.write_zone(f)?;
+        self.write_species(f)?;
+        self.write_doubts(f)
     }
+}
+
+/// "1 row"
+pub(super) fn rows(number: usize) -> String {
+    of(number as u64, "row")
 }
 
 impl Proposal {
@@ -85,13 +92,42 @@ impl Proposal {
                 || format!("coordinates: {FILL_IN}"),
                 |(north, east)| format!("at {north}, {east}"),
             );
-            writeln!(
-                f,
-                "    {name} ({} rows), {place}",
-                grouped(site.rows as u64)
-            )?;
+            writeln!(f, "    {name} ({}), {place}", rows(site.rows))?;
         }
         more(f, self.sites.len())
+    }
+
+    /// No file tells it, so that it is proposed from elsewhere.
+    fn write_zone(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Some(zone) = &self.time_zone else {
+            return writeln!(
+                f,
+                "  time zone {FILL_IN}: this computer does not tell its own"
+            );
+        };
+        writeln!(f, "  time zone \"{zone}\", since this computer keeps it")?;
+        writeln!(
+            f,
+            "            (write another where your sites lie in another)"
+        )
+    }
+
+    /// Names that contradict each other.
+    fn write_doubts(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let doubts = &self.names.doubts;
+        if doubts.is_empty() {
+            return Ok(());
+        }
+        let number = doubts.len();
+        writeln!(
+            f,
+            "  two names of two species, of which one is wrong: {number}"
+        )?;
+        for doubt in doubts.iter().take(SHOWN) {
+            let [first, second] = doubt.said();
+            writeln!(f, "    {first}, but {second} ({})", rows(doubt.rows))?;
+        }
+        more(f, number)
     }
 
     fn write_species(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -106,11 +142,7 @@ impl Proposal {
                 true => String::new(),
                 false => format!(", in the file: {}", found.also.join(", ")),
             };
-            writeln!(
-                f,
-                "    {scientific}{english}{also} ({} rows)",
-                grouped(found.rows as u64)
-            )?;
+            writeln!(f, "    {scientific}{english}{also} ({})", rows(found.rows))?;
         }
         more(f, names.species.len())?;
         let unknown = names.unresolved.iter().map(|u| {
@@ -141,9 +173,9 @@ fn list<'n>(
         return Ok(());
     }
     writeln!(f, "  {what}: {number}")?;
-    for (name, rows, near) in names.take(SHOWN) {
+    for (name, of_it, near) in names.take(SHOWN) {
         let near = near.map_or_else(String::new, |near| format!("; the nearest is \"{near}\""));
-        writeln!(f, "    \"{name}\" ({} rows){near}", grouped(rows as u64))?;
+        writeln!(f, "    \"{name}\" ({}){near}", rows(of_it))?;
     }
     more(f, number)
 }

@@ -7,7 +7,7 @@ use config::settings::Species;
 use ingest::propose::{FILL_IN, Proposal, propose};
 use std::fs;
 use std::io::{ErrorKind, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Makes the folder and writes the commented settings, or those that a file proposes; an existing
 /// file is left alone.
@@ -33,7 +33,7 @@ pub fn run(args: &New, streams: &mut Streams) -> Result<(), Failure> {
     streams.remark(&next(&args.dir, proposal.as_ref()))
 }
 
-fn write_settings(dir: &Path, text: &str) -> Result<std::path::PathBuf, Failure> {
+fn write_settings(dir: &Path, text: &str) -> Result<PathBuf, Failure> {
     let path = dir.join(config::FILE_NAME);
     let mut file = fs::File::create_new(&path).map_err(|e| match e.kind() {
         ErrorKind::AlreadyExists => Failure::new(format!(
@@ -46,11 +46,11 @@ fn write_settings(dir: &Path, text: &str) -> Result<std::path::PathBuf, Failure>
     Ok(path)
 }
 
-/// Settings for a file, which they name within the folder or by its whole path.
+/// Settings for a file, which they name as seen from the folder where it lies below or beside it,
+/// so that both can be moved together, else by its whole path.
 fn proposed(dir: &Path, file: &Path) -> Result<Proposal, Failure> {
-    let whole = |path: &Path| fs::canonicalize(path).or_else(|_| std::path::absolute(path));
-    let (from, into) = (whole(file)?, whole(dir)?);
-    let named = from.strip_prefix(&into).unwrap_or(&from);
+    let from = fs::canonicalize(file).or_else(|_| std::path::absolute(file))?;
+    let named = named(&from, &to_be(dir)?);
     let zone = iana_time_zone::get_timezone().ok();
     Ok(propose(
         file,
@@ -58,6 +58,29 @@ fn proposed(dir: &Path, file: &Path) -> Result<Proposal, Failure> {
         zone.as_deref(),
         &listed_species(&from),
     )?)
+}
+
+/// The whole path of a folder that may not be there yet, without symbolic links.
+fn to_be(dir: &Path) -> std::io::Result<PathBuf> {
+    let whole = std::path::absolute(dir)?;
+    for there in whole.ancestors() {
+        if let (Ok(real), Ok(rest)) = (fs::canonicalize(there), whole.strip_prefix(there)) {
+            return Ok(real.join(rest));
+        }
+    }
+    Ok(whole)
+}
+
+fn named(file: &Path, dir: &Path) -> PathBuf {
+    if let Ok(below) = file.strip_prefix(dir) {
+        return below.to_owned();
+    }
+    // all files have the root above them, which is no neighbourhood
+    let around = dir.parent().filter(|around| around.parent().is_some());
+    match around.and_then(|around| file.strip_prefix(around).ok()) {
+        Some(beside) => Path::new("..").join(beside),
+        None => file.to_owned(),
+    }
 }
 
 /// The species of a workspace in which the file lies, then those of the demo: people's own words
@@ -82,5 +105,40 @@ fn next(dir: &Path, proposal: Option<&Proposal>) -> String {
         Some(_) => format!(
             "Read it through and write the truth wherever \"{FILL_IN}\" stands, then run: wingtide --dir {dir} load"
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_named_as_seen_from_the_folder() {
+        for (file, dir, expected) in [
+            ("/birds/mine/counts.csv", "/birds/mine", "counts.csv"),
+            (
+                "/birds/mine/old/counts.csv",
+                "/birds/mine",
+                "old/counts.csv",
+            ),
+            ("/birds/counts.csv", "/birds/mine", "../counts.csv"),
+            (
+                "/birds/sheets/counts.csv",
+                "/birds/mine",
+                "../sheets/counts.csv",
+            ),
+            (
+                "/elsewhere/counts.csv",
+                "/birds/mine",
+                "/elsewhere/counts.csv",
+            ),
+            ("/tmp/counts.csv", "/mine", "/tmp/counts.csv"),
+        ] {
+            assert_eq!(
+                named(Path::new(file), Path::new(dir)),
+                Path::new(expected),
+                "{file} from {dir}"
+            );
+        }
     }
 }
