@@ -80,6 +80,8 @@ impl Streams<'_> {
 pub struct Failure {
     message: String,
     hint: Option<String>,
+    /// Behind the same command it makes it work.
+    missing: Option<String>,
     /// The reader of our output went away, as `head` does: nothing to tell anybody.
     unheard: bool,
     /// The exit code.
@@ -94,6 +96,7 @@ impl Failure {
         Failure {
             message: message.into(),
             hint: None,
+            missing: None,
             unheard: false,
             code: 1,
             kind: Kind::Lasting,
@@ -103,6 +106,12 @@ impl Failure {
     /// With another exit code than 1, for callers that go by it.
     fn code(mut self, code: u8) -> Self {
         self.code = code;
+        self
+    }
+
+    /// With what makes the same command work, where it stands behind it.
+    pub fn missing(mut self, missing: impl Into<String>) -> Self {
+        self.missing = Some(missing.into());
         self
     }
 
@@ -144,7 +153,8 @@ pub fn run(
     args: impl IntoIterator<Item = impl Into<OsString> + Clone>,
     streams: &mut Streams,
 ) -> u8 {
-    let args = match Args::try_parse_from(args) {
+    let typed: Vec<OsString> = args.into_iter().map(Into::into).collect();
+    let args = match Args::try_parse_from(&typed) {
         Ok(args) => args,
         Err(error) => return refuse(&error, streams),
     };
@@ -152,14 +162,24 @@ pub fn run(
         Ok(()) => 0,
         Err(failure) if failure.unheard => 0,
         Err(failure) => {
-            // nowhere is left to tell of an error in telling
-            let message = program::complete(&failure.message, &args.dir);
-            let _ = writeln!(streams.err, "error: {message}");
-            if let Some(hint) = failure.hint {
-                let hint = program::complete(&hint, &args.dir);
-                let _ = writeln!(streams.err, "  {hint}");
-            }
+            failure.tell(&args, &typed, streams.err);
             failure.code
+        }
+    }
+}
+
+impl Failure {
+    fn tell(&self, args: &Args, typed: &[OsString], err: &mut dyn Write) {
+        // nowhere is left to tell of an error in telling
+        let message = program::complete(&self.message, &args.dir);
+        let _ = writeln!(err, "error: {message}");
+        if let Some(hint) = &self.hint {
+            let hint = program::complete(hint, &args.dir);
+            let _ = writeln!(err, "  {hint}");
+        }
+        if let Some(missing) = &self.missing {
+            let command = program::typed(typed);
+            let _ = writeln!(err, "  such as: {command} {missing}");
         }
     }
 }

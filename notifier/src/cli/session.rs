@@ -113,10 +113,12 @@ impl Session {
         let Some(id) = id else {
             return match self.workspace.sites.as_slice() {
                 [only] => Ok(only),
-                _ => Err(Failure::new(format!(
+                [first, ..] => Err(Failure::new(format!(
                     "which site? name one with --site: {}",
                     ids.join(", ")
-                ))),
+                ))
+                .missing(format!("--site {}", first.id))),
+                [] => Err(Failure::new("wingtide.toml has no [[site]]")),
             };
         };
         self.workspace
