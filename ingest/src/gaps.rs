@@ -83,10 +83,7 @@ fn facts(days: &[(&Dated, &Day)], merging: Merging) -> VisitFacts {
     let (mut by_source, mut unread, mut standard) = (false, false, false);
     let mut told = false; // by a counts source
     for (source, day) in days {
-        let own = match source {
-            Dated::Visits(..) => Purpose::Standard,
-            Dated::Counts(..) => unstated,
-        };
+        let own = source.unstated(unstated);
         let Some(part) = day.part(purpose, own, source.rule()) else {
             continue;
         };
@@ -159,6 +156,14 @@ impl Dated {
         }
     }
 
+    /// The purpose of rows that state none, where that of counts is so.
+    fn unstated(&self, of_counts: Purpose) -> Purpose {
+        match self {
+            Dated::Visits(..) => Purpose::Standard,
+            Dated::Counts(..) => of_counts,
+        }
+    }
+
     fn is_visits(&self) -> bool {
         matches!(self, Dated::Visits(..))
     }
@@ -188,46 +193,40 @@ pub(crate) fn site_report(
     sources: &[SourceReport],
     has_visits_table: bool,
 ) -> SiteReport {
-    let visits: BTreeMap<&NaiveDate, &VisitFacts> =
-        all.iter().filter(|(_, v)| v.standard).collect();
+    let visits: BTreeMap<NaiveDate, &VisitFacts> = all
+        .iter()
+        .filter(|(_, v)| v.standard)
+        .map(|(date, v)| (*date, v))
+        .collect();
     let number = |test: fn(&VisitFacts) -> bool| visits.values().filter(|v| test(v)).count() as u64;
-    let full = number(|v| v.fully_reported);
-    let partial = || {
-        visits
-            .iter()
-            .filter(|(_, v)| !v.fully_reported)
-            .map(|(d, _)| **d)
-    };
-    let lacking = if has_visits_table {
-        visits.len() as u64 - full
-    } else {
-        0
-    };
+    let (total, full) = (visits.len() as u64, number(|v| v.fully_reported));
+    // where no table lists visits, none is expected on a date of records
+    let lacking = if has_visits_table { total - full } else { 0 };
+    let named = if lacking > 0 { DATES_NAMED } else { 0 };
+    let partial = visits.iter().filter(|(_, v)| !v.fully_reported);
+    let own_gaps = gaps.iter().filter(|g| g.site == site);
     let (records, species) = found_at(site, sources);
     SiteReport {
         site: site.to_owned(),
-        visits: visits.len() as u64,
-        gap_visits: gaps
-            .iter()
-            .filter(|g| g.site == site)
-            .map(|g| g.visits)
-            .sum(),
-        targeted: (all.len() - visits.len()) as u64,
+        visits: total,
+        gap_visits: own_gaps.map(|g| g.visits).sum(),
+        targeted: all.len() as u64 - total,
         fully_reported: full,
         with_effort: number(|v| v.effort.is_some()),
-        span: visits
-            .keys()
-            .next()
-            .map(|d| **d)
-            .zip(visits.keys().next_back().map(|d| **d)),
-        dates_without_visit: partial()
-            .take(if lacking > 0 { DATES_NAMED } else { 0 })
-            .collect(),
+        span: span(&visits),
+        dates_without_visit: partial.map(|(date, _)| *date).take(named).collect(),
         dates_without_visit_total: lacking,
         records,
         species,
-        zeros: zeros(full, visits.len() as u64),
+        zeros: zeros(full, total),
     }
+}
+
+/// The first and the last date.
+fn span(visits: &BTreeMap<NaiveDate, &VisitFacts>) -> Option<(NaiveDate, NaiveDate)> {
+    let first = visits.first_key_value()?.0;
+    let last = visits.last_key_value()?.0;
+    Some((*first, *last))
 }
 
 /// Rows and species of a site in all sources.

@@ -203,26 +203,22 @@ fn prepare(
     let mapping_sha256 = mapping::fingerprint(workspace, source);
     // before the file is read: what changes meanwhile then has another stamp
     let stamp = stamp::of(&source.path);
-    if let Some(file_sha256) = known.content_of(source, stamp.as_deref())
-        && let Some(done) = known.held(workspace, source, (file_sha256, &mapping_sha256))
-    {
+    let held = |file_sha256: &str| known.held(workspace, source, (file_sha256, &mapping_sha256));
+    if let Some(done) = known.content_of(source, stamp.as_deref()).and_then(held) {
         return Ok(done);
     }
     let file = gather::gather(source, &mapping::file_name(workspace, source))?;
-    let seen = stamp.map(|stamp| SeenFile {
-        source: source.id.clone(),
-        stamp,
-        file_sha256: file.sha256.clone(),
-    });
-    if let Some(done) = known.held(workspace, source, (&file.sha256, &mapping_sha256)) {
+    let file_sha256 = file.sha256.clone();
+    let seen = seen(source, stamp, &file_sha256);
+    if let Some(done) = held(&file_sha256) {
         return Ok(Prepared { seen, ..done });
     }
-    let same = known.same(source, (&file.sha256, &mapping_sha256));
-    let undone = known.undone(&source.id, &file.sha256);
-    let undone = undone.filter(|_| same.is_none()).map(|b| b.id);
-    let file_sha256 = file.sha256.clone();
+    let same = known.same(source, (&file_sha256, &mapping_sha256));
+    let undone = known
+        .undone(&source.id, &file_sha256)
+        .filter(|_| same.is_none());
     let read = source::read(workspace, source, latest(now), file, progress)?;
-    let (report, fresh) = told(source, read, undone);
+    let (report, fresh) = told(source, read, undone.map(|b| b.id));
     let read = Prepared {
         report,
         file_sha256,
@@ -231,12 +227,19 @@ fn prepare(
         content: Content::New(Box::new(fresh)),
         seen,
     };
-    Ok(
-        match same.filter(|batch| tells_as_before(batch, &read.report)) {
-            Some(batch) => kept_as(batch, read),
-            None => read,
-        },
-    )
+    match same.filter(|batch| tells_as_before(batch, &read.report)) {
+        Some(batch) => Ok(kept_as(batch, read)),
+        None => Ok(read),
+    }
+}
+
+/// How the file looked from outside, so that it need not be read again while it looks so.
+fn seen(source: &Source, stamp: Option<String>, file_sha256: &str) -> Option<SeenFile> {
+    Some(SeenFile {
+        source: source.id.clone(),
+        stamp: stamp?,
+        file_sha256: file_sha256.to_owned(),
+    })
 }
 
 /// What was read, with what is to be known of its visits.

@@ -57,10 +57,7 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
         forgotten,
         now,
     } = inputs;
-    let mut dated = Vec::new();
-    for source in prepared {
-        dated.extend(dated_rows(store, source)?.map(|dated| (source, dated)));
-    }
+    let dated = all_dated(store, prepared)?;
     let merging = Merging::from(&workspace.records);
     let sources: Vec<SourceReport> = prepared.iter().map(|p| p.report.clone()).collect();
     let kept = decisions(workspace, store, forgotten)?;
@@ -90,6 +87,18 @@ pub(crate) fn outcome(inputs: Inputs<'_>) -> Result<Outcome, StoreError> {
     };
     report.offers = offers(&report, prepared);
     Ok(Outcome { report, settled })
+}
+
+/// The sources that tell of visits, with their dates.
+fn all_dated<'p>(
+    store: &Store,
+    prepared: &'p [Prepared],
+) -> Result<Vec<(&'p Prepared, Dated)>, StoreError> {
+    let mut all = Vec::new();
+    for source in prepared {
+        all.extend(dated_rows(store, source)?.map(|dated| (source, dated)));
+    }
+    Ok(all)
 }
 
 /// Half-years of a site with records of which its visits table has no visit.

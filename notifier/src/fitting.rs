@@ -77,17 +77,17 @@ pub fn fit_all(
     let mut summaries = Vec::new();
     for (site, history, temperature) in &histories {
         let watched = Watched::from_visits(&history.visits);
-        let mut fits: Vec<(&str, SpeciesFit)> = history
-            .species
-            .par_iter()
+        let all = history.species.par_iter();
+        let mut fits: Vec<(&str, SpeciesFit)> = all
             .map(|(species, series)| {
                 let fit = one(site, species, series, &watched, &params);
                 let done = done.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(Step {
+                let step = Step {
                     done,
                     total,
                     species,
-                });
+                };
+                progress(step);
                 (species.as_str(), fit)
             })
             .collect();

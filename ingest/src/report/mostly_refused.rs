@@ -15,21 +15,7 @@ pub(super) fn page(page: &mut Page, source: &SourceReport) {
         return;
     }
     let (number, rows) = (grouped(refused.len() as u64), grouped(source.rows));
-    let mut alike: BTreeMap<(&str, &str), Vec<&Refusal>> = BTreeMap::new();
-    for one in &refused {
-        // reasons within a column differ by the cell, as by the nearest name
-        let reason = if one.column.is_empty() {
-            one.reason.as_str()
-        } else {
-            ""
-        };
-        alike
-            .entry((one.column.as_str(), reason))
-            .or_default()
-            .push(one);
-    }
-    let most = alike.into_values().max_by_key(Vec::len);
-    let most = most.unwrap_or_default();
+    let most = most_alike(&refused);
     let example = most.first().map(|r| format!(", such as {r}"));
     let what = match most.first().map(|r| r.column.as_str()) {
         Some(column) if !column.is_empty() => format!("for what stands in the column {column:?}"),
@@ -45,6 +31,23 @@ pub(super) fn page(page: &mut Page, source: &SourceReport) {
             example.unwrap_or_default(),
         ),
     );
+}
+
+/// Those refused for what stands in the same column, or of the row as a whole for the same reason.
+fn most_alike<'r>(refused: &[&'r Refusal]) -> Vec<&'r Refusal> {
+    let mut alike: BTreeMap<(&str, &str), Vec<&Refusal>> = BTreeMap::new();
+    for one in refused {
+        // reasons within a column differ by the cell, as by the nearest name
+        let reason = if one.column.is_empty() {
+            one.reason.as_str()
+        } else {
+            ""
+        };
+        let key = (one.column.as_str(), reason);
+        alike.entry(key).or_default().push(one);
+    }
+    let most = alike.into_values().max_by_key(Vec::len);
+    most.unwrap_or_default()
 }
 
 #[cfg(test)]

@@ -45,34 +45,52 @@ pub(super) fn settled(
     match (&shown.collect::<Vec<_>>()[..], &evidence.either) {
         ([], None) => Ok((DateOrder::YearMonthDay, None)),
         ([(order, seen)], _) => Ok((*order, Some(note(*order, seen, parts)))),
-        ([(first, a), (second, b), ..], _) => Err(NoDateOrder {
-            file: parts[b.part].name.clone(),
-            line: b.line,
-            source_id: source.id.clone(),
-            why: format!(
-                "\"{}\" is a date only in the order {}, but \"{}\" ({}, line {}) only in the order {}",
-                b.value,
-                order_name(*second),
-                a.value,
-                parts[a.part].name,
-                a.line,
-                order_name(*first)
-            ),
-            orders: vec![order_name(*first), order_name(*second)],
-        }
-        .into()),
-        ([], Some((seen, orders))) => Err(NoDateOrder {
-            file: parts[seen.part].name.clone(),
-            line: seen.line,
-            source_id: source.id.clone(),
-            why: format!(
-                "\"{}\" could be two days, and no date of the file tells which order it is written in",
-                seen.value
-            ),
-            orders: orders.iter().map(|o| order_name(*o)).collect(),
-        }
-        .into()),
+        ([one, other, ..], _) => Err(contradicted(parts, source, *one, *other)),
+        ([], Some((seen, orders))) => Err(undecided(parts, source, seen, orders)),
     }
+}
+
+/// Dates that are dates in two orders.
+fn contradicted(
+    parts: &[Part],
+    source: &Source,
+    (first, a): (DateOrder, &Seen),
+    (second, b): (DateOrder, &Seen),
+) -> LoadError {
+    let (first, second) = (order_name(first), order_name(second));
+    let (value, earlier) = (&b.value, &a.value);
+    let (file, line) = (&parts[a.part].name, a.line);
+    let why = format!(
+        "\"{value}\" is a date only in the order {second}, but \"{earlier}\" ({file}, line {line}) \
+         only in the order {first}"
+    );
+    no_order(parts, source, b, why, vec![first, second])
+}
+
+fn undecided(parts: &[Part], source: &Source, seen: &Seen, orders: &[DateOrder]) -> LoadError {
+    let why = format!(
+        "\"{}\" could be two days, and no date of the file tells which order it is written in",
+        seen.value
+    );
+    let orders = orders.iter().map(|o| order_name(*o)).collect();
+    no_order(parts, source, seen, why, orders)
+}
+
+fn no_order(
+    parts: &[Part],
+    source: &Source,
+    seen: &Seen,
+    why: String,
+    orders: Vec<&'static str>,
+) -> LoadError {
+    let no_order = NoDateOrder {
+        file: parts[seen.part].name.clone(),
+        line: seen.line,
+        source_id: source.id.clone(),
+        why,
+        orders,
+    };
+    no_order.into()
 }
 
 fn note(order: DateOrder, seen: &Seen, parts: &[Part]) -> Note {

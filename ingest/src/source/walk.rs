@@ -71,7 +71,17 @@ pub(crate) struct Walk<'a, 't> {
     pub(crate) progress: &'a mut dyn FnMut(Progress<'_>),
 }
 
-impl Walk<'_, '_> {
+impl<'a> Walk<'a, '_> {
+    /// How far it has come, of so many bytes.
+    fn sign(&self, bytes: u64) -> Progress<'a> {
+        Progress {
+            source: self.whose.source_id,
+            rows: self.report.rows,
+            bytes_read: self.table.bytes_read(),
+            bytes,
+        }
+    }
+
     /// Takes every row; columns that are not `used` are looked at for stray white space alone.
     pub(crate) fn rows(
         &mut self,
@@ -82,12 +92,7 @@ impl Walk<'_, '_> {
         let mut strays = Strays::default();
         let (bytes, separator) = (self.table.bytes(), self.table.separator);
         loop {
-            let sign = Progress {
-                source: self.whose.source_id,
-                rows: self.report.rows,
-                bytes_read: self.table.bytes_read(),
-                bytes,
-            };
+            let sign = self.sign(bytes);
             let Some(row) = self.table.next()? else { break };
             if row.cells.iter().all(|c| c.trim_ascii().is_empty()) {
                 self.report.blank_rows += 1;
@@ -103,10 +108,10 @@ impl Walk<'_, '_> {
                     let stray = strays.look(&row, used);
                     self.report.repaired += u64::from(repaired || stray);
                 }
-                Err(fault) => self
-                    .report
-                    .refused
-                    .push(refusal(&row, header, fault, taker)),
+                Err(fault) => {
+                    let refused = refusal(&row, header, fault, taker);
+                    self.report.refused.push(refused);
+                }
             }
         }
         self.report.repairs.extend(strays.repairs(header));

@@ -76,10 +76,8 @@ impl Store {
         let numbers = columns.column("number", Column::u32)?;
         let counts = columns.texts("kind")?.iter().zip(numbers.iter());
         let lines = columns.column("line", Column::u32)?.iter();
-        let names = columns
-            .texts("site")?
-            .iter()
-            .zip(columns.texts("species")?.iter());
+        let (sites, species) = (columns.texts("site")?, columns.texts("species")?);
+        let names = sites.iter().zip(species.iter());
         let rows = columns.dates()?.into_iter().zip(lines);
         let rows = rows.zip(names).zip(counts);
         let mut wanted = Vec::with_capacity(columns.rows());

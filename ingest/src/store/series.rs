@@ -159,6 +159,15 @@ fn settings<'w>(workspace: &'w Workspace, site: &str) -> Result<&'w Site, StoreE
     })
 }
 
+fn standard_visits(facts: &Visits, standard: Option<f64>) -> Arc<[Visit]> {
+    let visit = |(date, v): (&NaiveDate, &VisitFacts)| Visit {
+        date: *date,
+        log_effort_ratio: log_ratio(v.effort, standard),
+    };
+    let searches = facts.iter().filter(|(_, v)| v.standard);
+    searches.map(visit).collect()
+}
+
 fn history(
     site: &Site,
     facts: &Visits,
@@ -166,15 +175,7 @@ fn history(
     standard: Option<f64>,
     fingerprint: String,
 ) -> Result<SiteHistory, StoreError> {
-    let visit = |(date, v): (&NaiveDate, &VisitFacts)| Visit {
-        date: *date,
-        log_effort_ratio: log_ratio(v.effort, standard),
-    };
-    let visits: Arc<[Visit]> = facts
-        .iter()
-        .filter(|(_, v)| v.standard)
-        .map(visit)
-        .collect();
+    let visits = standard_visits(facts, standard);
     let partial = |v: &&VisitFacts| v.standard && !v.fully_reported;
     let series = |counts| {
         let made = CountSeries::new(visits.clone(), counts);
@@ -183,13 +184,12 @@ fn history(
             cause,
         })
     };
-    let mut species = BTreeMap::new();
-    for (name, counts) in counted.species {
-        species.insert(name, series(counts)?);
-    }
+    let species = counted.species.into_iter();
+    let species = species.map(|(name, counts)| Ok((name, series(counts)?)));
+    let standard_ones = facts.values().filter(|v| v.standard);
     Ok(SiteHistory {
         site: site.id.clone(),
-        species,
+        species: species.collect::<Result<_, StoreError>>()?,
         unrecorded: series(unrecorded(facts))?,
         targeted: counted.targeted,
         undecided: counted.undecided,
@@ -197,11 +197,7 @@ fn history(
         partial_visits: facts.values().filter(partial).count(),
         standard_effort: standard,
         standard_is_stated: site.standard_effort.is_some(),
-        efforts: facts
-            .values()
-            .filter(|v| v.standard)
-            .map(|v| v.effort)
-            .collect(),
+        efforts: standard_ones.map(|v| v.effort).collect(),
         first_visit: visits.first().map(|v| v.date),
         last_visit: visits.last().map(|v| v.date),
         visits,

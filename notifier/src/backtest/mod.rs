@@ -117,17 +117,12 @@ pub fn run(
 ) -> Result<Summary, BacktestError> {
     possible(sites, params)?;
     let mut file = predictions.map(Predictions::begin).transpose()?;
-    let jobs: Vec<Job> = sites
-        .iter()
-        .enumerate()
-        .flat_map(|(place, site)| {
-            params.years().map(move |year| Job {
-                place,
-                site: *site,
-                year,
-            })
-        })
-        .collect();
+    let places = sites.iter().enumerate();
+    let jobs = places.flat_map(|(place, site)| {
+        let site = *site;
+        params.years().map(move |year| Job { place, site, year })
+    });
+    let jobs: Vec<Job> = jobs.collect();
     let setup = &params.0.setup;
     let mut tallies: Vec<Vec<Tally>> = sites.iter().map(|_| Vec::new()).collect();
     // a few at a time, in order, so that the rows of many years never stand in memory together

@@ -39,11 +39,7 @@ pub fn pack(
     }
     let unwritable = || disk(archive, "written");
     let passing = whole_file::begin(archive).map_err(unwritable())?;
-    #[cfg(unix)]
-    {
-        let mode = std::os::unix::fs::PermissionsExt::from_mode(0o600);
-        std::fs::set_permissions(passing.path(), mode).map_err(unwritable())?;
-    }
+    for_its_owner(passing.path()).map_err(unwritable())?;
     let gathered = gather(workspace)?;
     let mut zip = ZipWriter::new(passing.reopen().map_err(unwritable())?);
     let mut manifest = Manifest {
@@ -55,9 +51,8 @@ pub fn pack(
     };
     for (place, path) in &gathered.files {
         let file = File::open(path).map_err(disk(path, "read"))?;
-        manifest
-            .files
-            .push(add(&mut zip, place, file).map_err(unwritable())?);
+        let entry = add(&mut zip, place, file).map_err(unwritable())?;
+        manifest.files.push(entry);
     }
     let text = serde_json::to_vec_pretty(&manifest).map_err(io::Error::from);
     let finished = text.and_then(|text| {
@@ -73,6 +68,18 @@ pub fn pack(
         bytes: manifest.files.iter().map(|f| f.bytes).sum(),
         outside: gathered.outside,
     })
+}
+
+/// Lets nobody else read it, where there are such rights.
+fn for_its_owner(path: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        let mode = std::os::unix::fs::PermissionsExt::from_mode(0o600);
+        std::fs::set_permissions(path, mode)?;
+    }
+    #[cfg(not(unix))]
+    let _ = path;
+    Ok(())
 }
 
 /// Adds a file, and tells its length and fingerprint.

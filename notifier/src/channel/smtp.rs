@@ -120,11 +120,9 @@ impl Server {
             }
             Security::Starttls | Security::None => {
                 let stream = TcpStream::connect((self.host.as_str(), self.port)).await;
-                let stream = stream.map_err(|e| self.none(&e.to_string(), false))?;
                 // a mail's end is a packet of its own, which would wait for the rest's receipt
-                stream
-                    .set_nodelay(true)
-                    .map_err(|e| self.none(&e.to_string(), false))?;
+                let stream = stream.and_then(|s| s.set_nodelay(true).map(|()| s));
+                let stream = stream.map_err(|e| self.none(&e.to_string(), false))?;
                 AsyncSmtpConnection::connect_with_transport(Box::new(stream), &self.hello).await
             }
         }
@@ -134,9 +132,8 @@ impl Server {
                 let why = "it offers no STARTTLS, so the way to it is not private";
                 return Err(self.none(why, true));
             }
-            conn.starttls(self.tls.clone(), &self.hello)
-                .await
-                .map_err(refused)?;
+            let private = conn.starttls(self.tls.clone(), &self.hello).await;
+            private.map_err(refused)?;
         }
         if let Some(login) = &self.login {
             let ways = [Mechanism::Plain, Mechanism::Login];

@@ -32,14 +32,13 @@ pub fn run(dir: &Path, args: &Backtest, streams: &mut Streams) -> Result<(), Fai
             ))
         })
         .collect::<Result<_, Failure>>()?;
-    let sites: Vec<Site> = histories
-        .iter()
-        .map(|(name, history, temperature)| Site {
-            name,
-            history,
-            temperature: temperature.as_ref(),
-        })
-        .collect();
+    let histories = histories.iter();
+    let sites = histories.map(|(name, history, temperature)| Site {
+        name,
+        history,
+        temperature: temperature.as_ref(),
+    });
+    let sites: Vec<Site> = sites.collect();
     let bar = progress(params.mondays() * sites.len(), streams)?;
     let summary = backtest::run(&sites, &params, args.predictions.as_deref(), &|| bar.inc(1));
     bar.finish_and_clear();

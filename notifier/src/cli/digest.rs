@@ -76,15 +76,8 @@ pub fn compose(
     err: &mut dyn Write,
 ) -> Result<Composed, Failure> {
     let workspace = &session.workspace;
-    let covered = |id: &str| {
-        let sites = &workspace.digest.sites;
-        sites.is_empty() || sites.iter().any(|site| site == id)
-    };
     let aliases = Aliases::of(workspace)?;
-    let sites: Vec<(&str, Site)> = shown::sites(workspace, &aliases)
-        .into_iter()
-        .filter(|(own, _)| covered(own))
-        .collect();
+    let sites = covered(workspace, &aliases);
     let (_, first) = sites
         .first()
         .ok_or_else(|| Failure::new("[digest] sites names no site that readers may know of"))?;
@@ -112,6 +105,14 @@ pub fn compose(
         digest,
         issued_from: loaded.iter().map(LoadedSite::issued_from).collect(),
     })
+}
+
+/// The sites that the digest is about, by their own id and as shown.
+fn covered<'w>(workspace: &'w Workspace, aliases: &Aliases) -> Vec<(&'w str, Site)> {
+    let named = &workspace.digest.sites;
+    let covered = |id: &str| named.is_empty() || named.iter().any(|site| site == id);
+    let sites = shown::sites(workspace, aliases).into_iter();
+    sites.filter(|(own, _)| covered(own)).collect()
 }
 
 /// Writes the digest's files into a folder.

@@ -55,16 +55,7 @@ pub fn queue(
     let shown = shown::sites(workspace, &aliases).into_iter();
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     forget_old(&tx, now)?;
-    tx.prepare_cached(
-        "INSERT INTO digests (key, date, subject, queued_at) VALUES (?1, ?2, ?3, ?4)
-         ON CONFLICT (key) DO NOTHING",
-    )?
-    .execute(params![
-        key,
-        digest.date.to_string(),
-        digest.subject()?,
-        now.timestamp()
-    ])?;
+    enter(&tx, digest, key, now)?;
     let mut queue = Queue {
         tx: &tx,
         workspace,
@@ -88,6 +79,22 @@ pub fn queue(
     let queued = queue.queued;
     tx.commit()?;
     Ok(queued)
+}
+
+/// The digest itself, where it is not there yet.
+fn enter(
+    tx: &Transaction,
+    digest: &Digest,
+    key: &str,
+    now: DateTime<Utc>,
+) -> Result<(), DeliveryError> {
+    let mut entry = tx.prepare_cached(
+        "INSERT INTO digests (key, date, subject, queued_at) VALUES (?1, ?2, ?3, ?4)
+         ON CONFLICT (key) DO NOTHING",
+    )?;
+    let date = digest.date.to_string();
+    entry.execute(params![key, date, digest.subject()?, now.timestamp()])?;
+    Ok(())
 }
 
 const NO_SITE: &str = "none of the sites that they want is in this digest";

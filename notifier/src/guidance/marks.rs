@@ -44,21 +44,7 @@ pub fn choose(
     month: u8,
 ) -> Chosen {
     let region = &view.site.region;
-    let expected: Vec<Expected> = members
-        .iter()
-        .filter(|m| view.found_here(&m.species))
-        .filter(|m| !m.has_chance() || m.chance_week >= OUTSIDE_BELOW)
-        .filter_map(|m| {
-            let plumages = set.member(&m.species)?.plumages_in(region, month);
-            Some(Expected {
-                species: &m.species,
-                name: &m.name,
-                // of which no chance is told it may be there or not
-                chance: if m.has_chance() { m.chance_week } else { 0.5 },
-                plumages,
-            })
-        })
-        .collect();
+    let expected = expected(view, set, members, month);
     let mut ranked: Vec<(f64, MarkGuidance)> = set
         .marks
         .iter()
@@ -82,6 +68,28 @@ pub fn choose(
             .filter_map(|e| Some((e.name.to_owned(), set.member(e.species)?.describe.clone()?)))
             .collect(),
     }
+}
+
+/// Members that can be expected, with their plumages.
+fn expected<'m>(
+    view: &SiteView,
+    set: &LookAlikeSet,
+    members: &'m [MemberGuidance],
+    month: u8,
+) -> Vec<Expected<'m>> {
+    let here = members.iter().filter(|m| view.found_here(&m.species));
+    let about = here.filter(|m| !m.has_chance() || m.chance_week >= OUTSIDE_BELOW);
+    let expected = about.filter_map(|m| {
+        let member = set.member(&m.species)?;
+        Some(Expected {
+            species: &m.species,
+            name: &m.name,
+            // of which no chance is told it may be there or not
+            chance: if m.has_chance() { m.chance_week } else { 0.5 },
+            plumages: member.plumages_in(&view.site.region, month),
+        })
+    });
+    expected.collect()
 }
 
 /// The mark as it holds for the members expected, with the weight of the pairs it separates:

@@ -9,7 +9,7 @@ use crate::findings::Findings;
 use crate::record::LookBack;
 use ahead::{Ahead, AheadOfWeek};
 use chrono::{Datelike, NaiveDate};
-use config::look_alikes::{LookAlikeSet, Plumage};
+use config::look_alikes::{LookAlikeSet, Member, Plumage};
 use config::settings::{Site, Workspace};
 use forecast::calendar::{DAYS, DayOfYear, IsoWeek};
 use forecast::chance::{self, Chances};
@@ -232,37 +232,14 @@ impl InWeek<'_> {
     /// A set of which at least two members have ever been found at the site.
     fn set(&self, set: &LookAlikeSet) -> Option<SetGuidance> {
         let view = self.view;
-        if set
-            .members
-            .iter()
-            .filter(|m| view.found_here(&m.species))
-            .count()
-            < 2
-        {
+        let found = set.members.iter().filter(|m| view.found_here(&m.species));
+        if found.count() < 2 {
             return None;
         }
-        let series: Vec<&CountSeries> = set
-            .members
-            .iter()
-            .map(|m| view.series_of(&m.species))
-            .collect();
-        let shared = shares(&series, DayOfYear::of(self.date));
+        let series = set.members.iter().map(|m| view.series_of(&m.species));
+        let shared = shares(&series.collect::<Vec<_>>(), DayOfYear::of(self.date));
         let month = self.date.month() as u8;
-        let mut members: Vec<MemberGuidance> = set
-            .members
-            .iter()
-            .zip(&shared.shares)
-            .map(|(m, share)| {
-                self.member(&m.species, *share, m.plumages_in(&view.site.region, month))
-            })
-            .collect();
-        // the never recorded last, whatever so few visits make of them, before them those of which
-        // no chance is told
-        members.sort_by(|a, b| {
-            let rank = |m: &MemberGuidance| (!m.recorded, !m.has_chance());
-            let chances = b.chance_week.total_cmp(&a.chance_week);
-            rank(a).cmp(&rank(b)).then(chances)
-        });
+        let members = self.members(set, &shared.shares);
         let pair = self.likeliest_pair(&members);
         let chosen = marks::choose(view, set, &members, month);
         Some(SetGuidance {
@@ -279,6 +256,22 @@ impl InWeek<'_> {
             review: set.review.clone(),
             source: set.source.clone(),
         })
+    }
+
+    /// The likeliest first; the never recorded last, whatever so few visits make of them, before them
+    /// those of which no chance is told.
+    fn members(&self, set: &LookAlikeSet, shares: &[f64]) -> Vec<MemberGuidance> {
+        let (region, month) = (&self.view.site.region, self.date.month() as u8);
+        let of = |(m, share): (&Member, &f64)| {
+            self.member(&m.species, *share, m.plumages_in(region, month))
+        };
+        let mut members: Vec<MemberGuidance> = set.members.iter().zip(shares).map(of).collect();
+        members.sort_by(|a, b| {
+            let rank = |m: &MemberGuidance| (!m.recorded, !m.has_chance());
+            let chances = b.chance_week.total_cmp(&a.chance_week);
+            rank(a).cmp(&rank(b)).then(chances)
+        });
+        members
     }
 
     /// Species of no set shown, expected this week.
@@ -303,11 +296,8 @@ impl InWeek<'_> {
 /// Guidance for the ISO week that holds the date.
 pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     let watched = view.watched.on(DayOfYear::of(date));
-    let trained = if watched {
-        Ahead::new(view.visits, view.series, view.temperature, date)
-    } else {
-        None
-    };
+    let train = || Ahead::new(view.visits, view.series, view.temperature, date);
+    let trained = watched.then(train).flatten();
     let ahead = trained.as_ref().map(|a| a.week(date));
     let this = InWeek { view, date, ahead };
     let known = &view.workspace.look_alikes;
@@ -322,10 +312,7 @@ pub fn week(view: &SiteView, date: NaiveDate) -> WeekGuidance {
     } else {
         Vec::new()
     };
-    let finds_alone = match watched {
-        true => this.without_chance(),
-        false => None,
-    };
+    let finds_alone = watched.then(|| this.without_chance()).flatten();
     let findings = Findings::of(view, date, this.ahead.as_ref(), &sets, &others);
     let own = view.site.cautions.iter().cloned();
     WeekGuidance {

@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 /// Columns of a letter: what mail programs quote without breaking (common practice, no source).
 const COLUMNS: usize = 72;
 
+const THANKS: &str = "thank you for your counts. One of them is worth a second look:";
 const KINDLY: &str = "This is a question, not a doubt of you: records like this one are sometimes \
     slips of the pen, and sometimes the best of the year. Either way a few words, written down \
     soon, make it worth more.";
@@ -37,11 +38,7 @@ pub fn letter(workspace: &Workspace, question: &Question, rows: &[FoundBy]) -> S
     };
     say(&greeting, "", "");
     say("", "", "");
-    say(
-        "thank you for your counts. One of them is worth a second look:",
-        "",
-        "",
-    );
+    say(THANKS, "", "");
     say("", "", "");
     say(&what(question), "    ", "    ");
     say("", "", "");

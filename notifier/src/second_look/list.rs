@@ -129,13 +129,7 @@ pub fn list(
     site: Option<&str>,
     which: Which,
 ) -> Result<Option<SecondLooks>, StoreError> {
-    let mut past = Vec::new();
-    for site in &workspace.sites {
-        if let Some(scores) = store.scores(&site.id)? {
-            let read: Result<Past, _> = serde_json::from_value(scores);
-            past.push(read.map_err(StoreError::Json)?);
-        }
-    }
+    let past = past(workspace, store)?;
     if past.is_empty() {
         return Ok(None);
     }
@@ -167,6 +161,18 @@ pub fn list(
     Ok(Some(found))
 }
 
+/// What the last fit made of the seasons before, of each site of which it made something.
+fn past(workspace: &Workspace, store: &Store) -> Result<Vec<Past>, StoreError> {
+    let mut past = Vec::new();
+    for site in &workspace.sites {
+        if let Some(scores) = store.scores(&site.id)? {
+            let read: Result<Past, _> = serde_json::from_value(scores);
+            past.push(read.map_err(StoreError::Json)?);
+        }
+    }
+    Ok(past)
+}
+
 type New = BTreeSet<ToldOf>;
 
 fn of_site(
@@ -178,9 +184,8 @@ fn of_site(
     found: &mut SecondLooks,
 ) {
     let scene = Scene::new(workspace, history);
-    let usual = history
-        .last_visit
-        .and_then(|d| d.checked_sub_days(Days::new(USUAL_DAYS)));
+    let last = history.last_visit;
+    let usual = last.and_then(|d| d.checked_sub_days(Days::new(USUAL_DAYS)));
     let wanted = |date: NaiveDate, species: &str| match which {
         Which::Usual => usual.is_some_and(|from| date > from),
         Which::Since(from) => date >= from,
@@ -197,9 +202,8 @@ fn of_site(
     let Some(above) = found.limit.as_ref().map(|l| l.score) else {
         return;
     };
-    let judged = years
-        .par_iter()
-        .flat_map(|year| scene.judge(*year, &records));
+    let years = years.par_iter();
+    let judged = years.flat_map(|year| scene.judge(*year, &records));
     let asked: Vec<(Said, Judged)> = judged.filter(|(_, j)| j.score > above).collect();
     let place = Place {
         workspace,
@@ -208,9 +212,9 @@ fn of_site(
         scene: &scene,
     };
     let questions = asked.iter().map(|(said, judged)| {
-        let mut question = place.question(said, judged);
-        question.answer = answers.get(&question.record).cloned();
-        question
+        let question = place.question(said, judged);
+        let answer = answers.get(&question.record).cloned();
+        Question { answer, ..question }
     });
     found.records.extend(questions);
 }

@@ -19,18 +19,7 @@ pub fn screen(found: &SecondLooks, width: usize) -> String {
         width,
     };
     let pending: Vec<&Question> = found.pending().collect();
-    let records = words::count_of(found.looked_at, "record", "records");
-    let heading = match pending.len() {
-        0 => format!("Of {records} none is worth a second look."),
-        n => format!(
-            "Of {records} {} worth a second look, the most surprising first.",
-            match n {
-                1 => "one is".to_owned(),
-                n => format!("{} are", grouped(n as u64)),
-            }
-        ),
-    };
-    page.say(&heading, "", "");
+    page.say(&heading(found.looked_at, pending.len()), "", "");
     for question in &pending {
         page.question(question);
     }
@@ -56,6 +45,16 @@ pub fn screen(found: &SecondLooks, width: usize) -> String {
     page.say(STAYS, "", "  ");
     page.say(REMINDER, "", "  ");
     page.text
+}
+
+fn heading(looked_at: usize, pending: usize) -> String {
+    let records = words::count_of(looked_at, "record", "records");
+    let are = match pending {
+        0 => return format!("Of {records} none is worth a second look."),
+        1 => "one is".to_owned(),
+        n => format!("{} are", grouped(n as u64)),
+    };
+    format!("Of {records} {are} worth a second look, the most surprising first.")
 }
 
 /// Where questions begin, in words.

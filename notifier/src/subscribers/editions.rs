@@ -96,10 +96,8 @@ impl Editions {
             return Ok(Editions::default());
         }
         let snapshot = Snapshot::read(dir)?;
-        let covered = covered(
-            workspace,
-            &Aliases::of(workspace).map_err(SubscribersError::from)?,
-        );
+        let aliases = Aliases::of(workspace).map_err(SubscribersError::from)?;
+        let covered = covered(workspace, &aliases);
         let sites = snapshot.sites.iter();
         let sites: Vec<&ShownSite> = sites.filter(|s| covered.contains(&s.site.id)).collect();
         let mut told: Vec<Notice> = notices.iter().cloned().map(Notice::for_everybody).collect();
@@ -107,16 +105,9 @@ impl Editions {
         told.dedup();
         let mut all = BTreeMap::new();
         for tongue in wanted.tongues {
-            let settings = Workspace {
-                language: tongue.language.clone(),
-                ..snapshot.workspace.clone()
-            };
-            let made = dates::with(tongue.dates, || {
-                compose::digest(&settings, &views(&sites, &settings), date)
-            });
             let edition = Digest {
                 notices: told.clone(),
-                ..made?
+                ..edition(&snapshot.workspace, &sites, &tongue, date)?
             };
             all.insert(tongue, edition);
         }
@@ -172,6 +163,22 @@ impl Editions {
 
 fn views<'a>(sites: &[&'a ShownSite], settings: &'a Workspace) -> Vec<SiteView<'a>> {
     sites.iter().filter_map(|s| s.view(settings)).collect()
+}
+
+/// The digest in a language and a way of writing dates.
+fn edition(
+    shown: &Workspace,
+    sites: &[&ShownSite],
+    tongue: &Tongue,
+    date: NaiveDate,
+) -> Result<Digest, ChartError> {
+    let settings = Workspace {
+        language: tongue.language.clone(),
+        ..shown.clone()
+    };
+    dates::with(tongue.dates, || {
+        compose::digest(&settings, &views(sites, &settings), date)
+    })
 }
 
 /// Ids, as shown, of the sites that the digest covers.

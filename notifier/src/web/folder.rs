@@ -172,22 +172,40 @@ fn of_site(
     }
     make(&Ask::Feed(own()), &Place::Feed(id))?;
     make(&Ask::Calendar(own()), &Place::Calendar(id))?;
-    if snapshot.has_plan(Some(id)) {
-        make(&Ask::Plan(Some(own())), &Place::Plan(Some(id)))?;
-        make(
-            &Ask::PlanCalendar(Some(own())),
-            &Place::PlanCalendar(Some(id)),
-        )?;
-    }
-    if snapshot.has_sheets(id) {
-        make(&Ask::Sheets(own()), &Place::Sheets(id))?;
-    }
+    planned(snapshot, id, make)?;
     let today = site.today(now);
     let others = written_weeks(today).into_iter();
     for week in others.filter(|week| *week != IsoWeek::of(today)) {
         let ask = Ask::Week(own(), Some(week.monday()));
         make(&ask, &Place::Week(id, week))?;
     }
+    sets_and_species(snapshot, site, make)
+}
+
+fn planned(
+    snapshot: &Snapshot,
+    id: &str,
+    make: &mut impl FnMut(&Ask, &Place) -> Result<(), FolderError>,
+) -> Result<(), FolderError> {
+    let own = || id.to_owned();
+    if snapshot.has_plan(Some(id)) {
+        make(&Ask::Plan(Some(own())), &Place::Plan(Some(id)))?;
+        let calendar = Ask::PlanCalendar(Some(own()));
+        make(&calendar, &Place::PlanCalendar(Some(id)))?;
+    }
+    if snapshot.has_sheets(id) {
+        make(&Ask::Sheets(own()), &Place::Sheets(id))?;
+    }
+    Ok(())
+}
+
+fn sets_and_species(
+    snapshot: &Snapshot,
+    site: &ShownSite,
+    make: &mut impl FnMut(&Ask, &Place) -> Result<(), FolderError>,
+) -> Result<(), FolderError> {
+    let id = site.site.id.as_str();
+    let own = || id.to_owned();
     let Some(view) = site.view(&snapshot.workspace) else {
         return Ok(());
     };

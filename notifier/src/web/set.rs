@@ -13,7 +13,7 @@ use crate::lesson::Lesson;
 use crate::practice::Wanted;
 use crate::words;
 use chrono::NaiveDate;
-use config::look_alikes::LookAlikeSet;
+use config::look_alikes::{LookAlikeSet, Member};
 use forecast::calendar::DayOfYear;
 use forecast::series::CountSeries;
 use forecast::share::shares;
@@ -220,26 +220,13 @@ fn picture(
     date: NaiveDate,
 ) -> Option<SharesView> {
     shares.iter().find(|s| s.0.is_some())?;
-    let here = |(_, m): &(usize, &config::look_alikes::Member)| view.found_here(&m.species);
+    let here = |(_, m): &(usize, &Member)| view.found_here(&m.species);
     let members = set.members.iter().enumerate().filter(here);
-    let mut strips = Vec::new();
-    for (row, (place, _)) in members.enumerate() {
-        let top = row as f64 * (STRIP + LABEL) + LABEL;
-        let base = top + STRIP;
-        let bar = |(week, shares): (&YearWeek, &Shares)| {
-            let share = shares.0.as_ref()?[place];
-            let (left, right) = edges(week.middle);
-            let height = tenth(share * STRIP).max(0.6);
-            Some((left, tenth(base - height), tenth(right - left), height))
-        };
-        strips.push(StripView {
-            name: names[place].clone(),
-            label: top - 6.0,
-            base,
-            top,
-            bars: weeks.iter().zip(shares).filter_map(bar).collect(),
-        });
-    }
+    let strips = members.enumerate().map(|(row, (place, _))| {
+        let name = names[place].clone();
+        strip((row, place), name, weeks, shares)
+    });
+    let strips: Vec<StripView> = strips.collect();
     let axis = strips.len() as f64 * (STRIP + LABEL);
     Some(SharesView {
         title: format!("Shares of {} at {}", set.title, view.site.name),
@@ -254,6 +241,30 @@ fn picture(
         axis,
         today: across(f64::from(DayOfYear::of(date).get())),
     })
+}
+
+/// The shares of the member at a place, in a row of the picture.
+fn strip(
+    (row, place): (usize, usize),
+    name: String,
+    weeks: &[YearWeek],
+    shares: &[Shares],
+) -> StripView {
+    let top = row as f64 * (STRIP + LABEL) + LABEL;
+    let base = top + STRIP;
+    let bar = |(week, shares): (&YearWeek, &Shares)| {
+        let share = shares.0.as_ref()?[place];
+        let (left, right) = edges(week.middle);
+        let height = tenth(share * STRIP).max(0.6);
+        Some((left, tenth(base - height), tenth(right - left), height))
+    };
+    StripView {
+        name,
+        label: top - 6.0,
+        base,
+        top,
+        bars: weeks.iter().zip(shares).filter_map(bar).collect(),
+    }
 }
 
 /// Where a week's bar begins and ends.

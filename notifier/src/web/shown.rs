@@ -104,6 +104,15 @@ fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace, ali
         let left: Vec<&str> = left.map(|m| workspace.shown_name(&m.species)).collect();
         set.title = title(&left);
     }
+    without_words(set, is_kept, tells);
+}
+
+/// A set without what its words say of species that are kept back.
+fn without_words(
+    set: &mut LookAlikeSet,
+    is_kept: impl Fn(&str) -> bool,
+    tells: impl Fn(&str) -> bool,
+) {
     for said in [&mut set.review, &mut set.source] {
         if tells(said) {
             *said = ELSEWHERE.to_owned();

@@ -37,47 +37,51 @@ fn coarse_event_id(find: &CoarseFind) -> String {
 /// Visits, then the areas and months of what is told roughly.
 pub(super) fn events(out: &Outgoing, take: TakeCells<'_>) -> io::Result<()> {
     for site in &out.sites {
-        let told = site
-            .grid
-            .map(|g| format!("place given as the middle of a grid cell of {} km", g.km));
-        for (date, facts) in &site.content.visits {
-            take(&[
-                &event_id(site, *date),
-                &date.to_string(),
-                &site.site.id,
-                &site.site.name,
-                &site.site.latitude.to_string(),
-                &site.site.longitude.to_string(),
-                &text(site.grid.map(|g| g.uncertainty_m())),
-                &facts
-                    .effort
-                    .map_or_else(String::new, |e| format!("{e} {}", unit(out))),
-                &text(told.as_deref()),
-            ])?;
-        }
+        visits(out, site, take)?;
     }
     let mut told = BTreeSet::new();
-    for find in out
-        .coarse
-        .iter()
-        .filter(|f| told.insert(coarse_event_id(f)))
-    {
+    let coarse = out.coarse.iter();
+    for find in coarse.filter(|f| told.insert(coarse_event_id(f))) {
+        coarse_event(find, take)?;
+    }
+    Ok(())
+}
+
+fn visits(out: &Outgoing, site: &SiteOut, take: TakeCells<'_>) -> io::Result<()> {
+    let place = &site.site;
+    let told = site
+        .grid
+        .map(|g| format!("place given as the middle of a grid cell of {} km", g.km));
+    for (date, facts) in &site.content.visits {
+        let effort = facts.effort.map(|e| format!("{e} {}", unit(out)));
         take(&[
-            &coarse_event_id(find),
-            &find.month_text(),
-            &find.area.id(),
-            "",
-            &find.area.latitude.to_string(),
-            &find.area.longitude.to_string(),
-            &find.area.uncertainty_m().to_string(),
-            "",
-            &format!(
-                "place given as a grid cell of {} km and date as a month",
-                find.area.km
-            ),
+            &event_id(site, *date),
+            &date.to_string(),
+            &place.id,
+            &place.name,
+            &place.latitude.to_string(),
+            &place.longitude.to_string(),
+            &text(site.grid.map(|g| g.uncertainty_m())),
+            &effort.unwrap_or_default(),
+            &text(told.as_deref()),
         ])?;
     }
     Ok(())
+}
+
+fn coarse_event(find: &CoarseFind, take: TakeCells<'_>) -> io::Result<()> {
+    let km = find.area.km;
+    take(&[
+        &coarse_event_id(find),
+        &find.month_text(),
+        &find.area.id(),
+        "",
+        &find.area.latitude.to_string(),
+        &find.area.longitude.to_string(),
+        &find.area.uncertainty_m().to_string(),
+        "",
+        &format!("place given as a grid cell of {km} km and date as a month"),
+    ])
 }
 
 pub(super) fn occurrences(out: &Outgoing, take: TakeCells<'_>) -> io::Result<()> {

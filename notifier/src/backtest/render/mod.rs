@@ -43,11 +43,6 @@ fn opening(summary: &Summary, width: usize) -> String {
         Some(n) => format!("the counts of the {n} preceding years"),
         None => "the counts of all earlier years".to_owned(),
     };
-    let agree = if summary.climatologies_agree {
-        " With this history the two are the same."
-    } else {
-        ""
-    };
     let paragraphs = [
         format!(
             "Backtest of {}: what would have been forecast, against what was found.",
@@ -60,16 +55,7 @@ fn opening(summary: &Summary, width: usize) -> String {
             list(&stretches),
             summary.weeks,
         ),
-        format!(
-            "hand: the hand climatology, from {} earlier years' counts on visits within {NEAR_DAYS} days \
-             of the date. five: the last-five-years climatology, the same from the last {LAST_YEARS} \
-             years.{agree}",
-            if summary.history.is_some() {
-                "the same"
-            } else {
-                "all"
-            },
-        ),
+        climatologies(summary),
         format!(
             "Gains: by how many percent our score is lower, which is better, with {:.0} % intervals from \
              resampling whole years. + or - stands where the interval leaves out 0; of those that do \
@@ -81,6 +67,23 @@ fn opening(summary: &Summary, width: usize) -> String {
         ),
     ];
     paragraphs.map(|p| wrap(&p, "", "", width)).join("\n\n")
+}
+
+/// What the forecasts are held to.
+fn climatologies(summary: &Summary) -> String {
+    let years = match summary.history {
+        Some(_) => "the same",
+        None => "all",
+    };
+    let agree = match summary.climatologies_agree {
+        true => " With this history the two are the same.",
+        false => "",
+    };
+    format!(
+        "hand: the hand climatology, from {years} earlier years' counts on visits within {NEAR_DAYS} \
+         days of the date. five: the last-five-years climatology, the same from the last {LAST_YEARS} \
+         years.{agree}"
+    )
 }
 
 /// "03-01" as "1 March".

@@ -25,10 +25,8 @@ pub(super) fn scores(site: &SiteSummary, width: usize) -> String {
     ];
     if let Some(counts) = &site.overall.counts {
         rows.push(row("count on a visit, CRPS (birds)", counts.crps.mean));
-        rows.push(row(
-            "count on a visit, log score (nats)",
-            counts.log_score.mean,
-        ));
+        let log_score = counts.log_score.mean;
+        rows.push(row("count on a visit, log score (nats)", log_score));
     }
     if let Some(weeks) = &site.overall.weeks {
         rows.push(row("found in a week, Brier score", weeks.brier.mean));
@@ -43,11 +41,8 @@ pub(super) fn scores(site: &SiteSummary, width: usize) -> String {
         };
         rows.push(row("found in a week, calibration error", means));
     }
-    table(
-        &rows,
-        &[Align::Left, Align::Right, Align::Right, Align::Right],
-        width,
-    )
+    let [left, right] = [Align::Left, Align::Right];
+    table(&rows, &[left, right, right, right], width)
 }
 
 /// Gains in counts, with the mean count.
