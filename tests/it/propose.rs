@@ -247,14 +247,15 @@ fn a_file_beside_the_folder_is_named_from_there_and_the_zone_is_told() {
         "{text}"
     );
     let beside = around.path("beside");
-    let out = typed(&["new", beside.to_str().expect("plain"), "--from", file]).works();
+    let beside = beside.to_str().expect("plain");
+    let out = typed(&["new", beside, "--from", file]).works();
     assert!(out.starts_with("../counts.csv: 6 rows"), "{out}");
     let text = std::fs::read_to_string(around.path("beside/wingtide.toml")).expect("settings");
     assert!(text.contains("file = \"../counts.csv\"\n"), "{text}");
     let text = text.replace("\"FILL IN\"", "FILL IN");
     let open = text.matches("FILL IN").count();
     assert!(open >= 4, "{text}");
-    let refused = around.run(&["load", "--dir", "beside"]).fails();
+    let refused = typed(&["load", "--dir", beside]).fails();
     let counted = refused
         .lines()
         .filter(|line| line.contains("FILL IN"))

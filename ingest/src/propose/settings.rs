@@ -194,7 +194,7 @@ impl Proposal {
     }
 
     fn columns_written(&self) -> Vec<String> {
-        let header = |c: usize| quoted(&self.sheet_told.header[c]);
+        let header = |c: usize| quoted(&one_line(&self.sheet_told.header[c]));
         let needed = |column: Option<usize>| column.map_or_else(fill_in, header);
         let mut all = vec![format!("date = {}", needed(self.columns.date))];
         all.extend(self.columns.site.map(|c| format!("site = {}", header(c))));

@@ -30,7 +30,11 @@ fn a_link_to_confirm_works_once_and_for_two_days() {
     scene.later(48 * 3600 + 1);
     let over = scene.pages.get(&bo);
     assert_eq!(over.code, 410, "over");
-    assert!(over.body.contains("href=\"/subscribe\""), "{}", over.body);
+    assert!(
+        over.body.contains("href=\"/ness/subscribe\""),
+        "{}",
+        over.body
+    );
     assert_eq!(scene.pages.post(&bo, &[("form", &code)]).code, 410);
     assert_eq!(
         scene.counts("SELECT count(*) FROM subscribers WHERE confirmed_at > 0"),
