@@ -67,7 +67,7 @@ fn show_paths(paths: &[PathBuf], args: &Demo, streams: &mut Streams) -> Result<(
         "week --site tern-lagoon --date 2026-07-15",
         "windows --site dune-wood",
         "year --site long-bank",
-        "plan --from 2026-09-10 --to 2026-10-31 --date 2026-09-09",
+        "plan --from 2026-09-10 --to 2026-10-31",
         "load",
         "serve",
     ] {
