@@ -44,6 +44,8 @@ pub struct PassageCurve {
     beta: DVector<f64>,
     covariance: DMatrix<f64>,
     length: usize,
+    /// Positions of the first and the last visit that it was fitted to.
+    seen: (f64, f64),
     /// Scatter of counts.
     pub dispersion: Dispersion,
     /// Smoothing parameter on the differences of coefficients six days apart.
@@ -151,12 +153,18 @@ pub fn fit(
             theta: true,
         },
     )?;
-    finish(&model, length, found).map_err(YearCurveError::from)
+    let all = positions.distinct.iter().copied();
+    let ends = (
+        all.clone().fold(f64::INFINITY, f64::min),
+        all.fold(f64::NEG_INFINITY, f64::max),
+    );
+    finish(&model, length, ends, found).map_err(YearCurveError::from)
 }
 
 fn finish(
     model: &Model,
     length: usize,
+    seen: (f64, f64),
     found: crate::year_curve::reml::Evaluation,
 ) -> Result<PassageCurve, FitError> {
     let fit = &found.coefficients;
@@ -175,6 +183,7 @@ fn finish(
         beta: fit.beta.clone(),
         covariance: inverse.square,
         length,
+        seen,
         dispersion,
         lambda: found.hyper.log_lambda.exp(),
         season_sd: (-0.5 * found.hyper.log_precision).exp(),
@@ -184,6 +193,21 @@ fn finish(
 impl PassageCurve {
     /// Log expected count at a position in days from the first day of the stretch.
     pub fn log_mean(&self, position: f64) -> f64 {
+        self.drawn(self.held(position))
+    }
+
+    /// Before the first visit and after the last the curve may go on falling as it did; a rise
+    /// there would be made of nothing, so it is read at that visit.
+    fn held(&self, position: f64) -> f64 {
+        let visited = position.clamp(self.seen.0, self.seen.1);
+        if visited != position && self.drawn(position) > self.drawn(visited) {
+            visited
+        } else {
+            position
+        }
+    }
+
+    fn drawn(&self, position: f64) -> f64 {
         let (first, pieces) = row(position, self.length);
         pieces
             .iter()
@@ -194,8 +218,12 @@ impl PassageCurve {
 
     /// Log expected count and its slope a day.
     pub fn log_mean_and_slope(&self, position: f64) -> (f64, f64) {
-        let (first, pieces) = row(position, self.length);
-        let slopes = slopes(position, self.length);
+        let at = self.held(position);
+        let (first, pieces) = row(at, self.length);
+        let slopes = match at == position {
+            true => slopes(at, self.length),
+            false => [0.0; 4],
+        };
         let sum = |p: &[f64; 4]| {
             p.iter()
                 .enumerate()
@@ -208,7 +236,7 @@ impl PassageCurve {
     /// The four coefficients that make the curve at a position: the first one's place, and the
     /// weight of each.
     pub(crate) fn coefficients_at(&self, position: f64) -> (usize, [f64; 4]) {
-        row(position, self.length)
+        row(self.held(position), self.length)
     }
 
     /// Covariance of the coefficients.
@@ -220,12 +248,47 @@ impl PassageCurve {
     pub fn posterior(&self) -> Posterior {
         let mut rows: DMatrix<f64> = DMatrix::zeros(self.length, self.beta.len());
         for day in 0..self.length {
-            let (first, pieces) = row(day as f64, self.length);
+            let (first, pieces) = self.coefficients_at(day as f64);
             pieces
                 .iter()
                 .enumerate()
                 .for_each(|(i, v)| rows[(day, first + i)] = *v);
         }
         Posterior::new(rows, self.beta.clone(), self.covariance.clone())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Three seasons, watched on every third day up to the sixtieth, with these counts.
+    fn fitted(count: impl Fn(usize) -> u32) -> PassageCurve {
+        let days = (0..=60).step_by(3);
+        let nights = (0..3).flat_map(|season| days.clone().map(move |offset| (season, offset)));
+        let sightings: Vec<Sighting> = nights
+            .map(|(season, offset)| Sighting {
+                offset,
+                season,
+                log_effort: 0.0,
+                count: Count::Exactly(count(offset)),
+            })
+            .collect();
+        fit(71, &[0.0; 3], &sightings).expect("a curve")
+    }
+
+    #[test]
+    fn beyond_the_last_visit_nothing_rises() {
+        let rising = fitted(|day| 2u32.pow((day / 10) as u32));
+        assert!(rising.drawn(70.0) > rising.drawn(60.0) + 0.5);
+        assert_eq!(
+            rising.log_mean_and_slope(70.0),
+            (rising.log_mean(60.0), 0.0)
+        );
+        let on_days = rising.posterior();
+        assert_eq!(on_days.mean()[70], on_days.mean()[60]);
+        let passing = fitted(|day| if (20..45).contains(&day) { 8 } else { 0 });
+        assert!(passing.log_mean(66.0) < passing.log_mean(60.0));
+        assert_eq!(passing.log_mean(66.0), passing.drawn(66.0));
     }
 }
