@@ -15,9 +15,6 @@ use forecast::series::Visit;
 use forecast::year_curve::YearCurve;
 use std::collections::BTreeSet;
 
-/// Half of an 80 % interval of a normal distribution, in standard deviations.
-const HALF_OF_80: f64 = 1.281_551_565_545;
-
 /// The digest of the week that holds `date`, over the sites given.
 ///
 /// # Errors
@@ -115,13 +112,12 @@ pub(crate) fn chart_of(
 }
 
 pub(crate) fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
-    let rows = || curve.log_mean.iter().zip(&curve.standard_error);
     SpeciesCurve {
         name: name.to_owned(),
         scientific: species.to_owned(),
-        mean: rows().map(|(m, _)| m.exp()).collect(),
-        interval: rows()
-            .map(|(m, se)| ((m - HALF_OF_80 * se).exp(), (m + HALF_OF_80 * se).exp()))
+        mean: curve.log_mean.iter().map(|mean| mean.exp()).collect(),
+        interval: (0..curve.log_mean.len())
+            .map(|day| curve.interval_of_80(day))
             .collect(),
     }
 }

@@ -7,6 +7,7 @@
 pub mod basis;
 pub mod design;
 pub mod gaussian;
+mod interval;
 pub mod likelihood;
 pub mod newton;
 pub mod penalty;
@@ -94,6 +95,9 @@ pub struct YearCurve {
     pub log_mean: Vec<f64>,
     /// Standard error of `log_mean`, smoothing parameters taken as known.
     pub standard_error: Vec<f64>,
+    /// By day: where visits about it found none, the expected count that they leave room for.
+    #[serde(default)]
+    none_found: Vec<Option<f64>>,
 }
 
 /// Below this many effective degrees of freedom there is no season to speak of.
@@ -153,7 +157,9 @@ pub fn fit(series: &CountSeries, params: &ValidParams) -> Result<Fitted, YearCur
     let mut model = model(&basis, &centred, &positions, groups, &rows)?;
     model.priors.log_theta = scatter_belief(&rows);
     let found = best(&model)?;
-    Ok(finish(&model, &found, &years, &basis, &centred)?)
+    let mut fitted = finish(&model, &found, &years, &basis, &centred)?;
+    fitted.curve.none_found = interval::none_found(series, fitted.curve.dispersion);
+    Ok(fitted)
 }
 
 /// Where most finds are without a number, their scatter can't be told from their mean, and theta
@@ -247,6 +253,7 @@ fn finish(
             .collect(),
         log_mean: posterior.mean().to_vec(),
         standard_error: posterior.standard_error(),
+        none_found: Vec::new(),
     };
     Ok(Fitted { curve, posterior })
 }

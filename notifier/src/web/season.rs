@@ -18,8 +18,6 @@ const BOTTOM: f64 = 194.0;
 const BAR: f64 = 22.0;
 /// Past seasons drawn: those that people remember.
 const SEASONS: usize = 12;
-/// Half of an 80 % interval of a normal distribution, in standard deviations.
-const HALF_OF_80: f64 = 1.281_551_565_545;
 
 /// The picture.
 #[derive(Debug, Serialize)]
@@ -124,8 +122,7 @@ impl Season<'_> {
     }
 
     fn interval(&self, index: usize) -> (f64, f64) {
-        let (m, se) = (self.curve.log_mean[index], self.curve.standard_error[index]);
-        ((m - HALF_OF_80 * se).exp(), (m + HALF_OF_80 * se).exp())
+        self.curve.interval_of_80(index)
     }
 
     /// "0.4 to 1.2" on a day.
