@@ -1,6 +1,6 @@
 //! Cells with two names of a species: "Dunlin (Calidris alpina)", "Calidris alpina - Dunlin".
 
-use super::{NameBook, NameProblem, ReadName, Whose, form};
+use super::{NameBook, NameProblem, ReadName, Whose, form, undecided};
 use crate::report::RepairKind;
 use config::nearest::folded;
 
@@ -16,8 +16,12 @@ struct Half<'n> {
 }
 
 impl NameBook {
-    /// What a cell with two names means where they agree; None where it has no two.
+    /// What a cell with two names means where they agree; None where it has no two, or a word that
+    /// leaves the bird open.
     pub(super) fn both(&self, name: &str) -> Result<Option<ReadName>, NameProblem> {
+        if undecided::leaves_open(name) {
+            return Ok(None);
+        }
         let Some((a, b, by_slash)) = two_names(name) else {
             return Ok(None);
         };

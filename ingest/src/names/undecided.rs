@@ -10,23 +10,39 @@ const DOUBTS: &[&str] = &[
 const GENUS_ALONE: &[&str] = &["sp", "sp.", "spp", "spp.", "spec", "spec.", "species"];
 const HYBRIDS: &[&str] = &["x", "\u{d7}", "hybrid"];
 
+/// Signs that may stand about a word.
+const SIGNS: [char; 5] = ['(', ')', '[', ']', ','];
+
+fn has(name: &str, list: &[&str]) -> bool {
+    let bare = |word: &str| word.trim_matches(SIGNS).to_lowercase();
+    name.split(' ')
+        .map(bare)
+        .any(|w| list.contains(&w.as_str()))
+}
+
+/// Does a name make the bird a hybrid, a doubtful one, or one of some species of its genus?
+pub(super) fn leaves_open(name: &str) -> bool {
+    name.contains('?')
+        || [HYBRIDS, DOUBTS, GENUS_ALONE]
+            .iter()
+            .any(|list| has(name, list))
+}
+
 impl NameBook {
     /// The species between which a name leaves a bird; None where it leaves nothing undecided.
     pub(super) fn undecided(&self, name: &str) -> Result<Option<Vec<String>>, NameProblem> {
-        let words: Vec<String> = name.split(' ').map(str::to_lowercase).collect();
-        let has = |list: &[&str]| words.iter().any(|word| list.contains(&word.as_str()));
-        if has(HYBRIDS) {
+        if has(name, HYBRIDS) {
             return Err(NameProblem::Hybrid);
         }
         if name.contains('/') {
             let between = self.slash(name).ok_or(NameProblem::Slash)?;
             return Ok(Some(between));
         }
-        if has(GENUS_ALONE) {
+        if has(name, GENUS_ALONE) {
             let genus = self.of_genus(form::genus_of(name));
             return genus.map(Some).ok_or(NameProblem::GenusOnly);
         }
-        if has(DOUBTS) || name.contains('?') {
+        if has(name, DOUBTS) || name.contains('?') {
             let species = self.without_doubt(name).ok_or(NameProblem::Doubtful)?;
             return Ok(Some(vec![species]));
         }
@@ -89,10 +105,18 @@ impl NameBook {
 
     fn without_doubt(&self, name: &str) -> Option<String> {
         let sure = name.replace('?', " ");
-        let words = sure.split_whitespace();
-        let kept: Vec<&str> = words
-            .filter(|w| !DOUBTS.contains(&w.to_lowercase().as_str()))
-            .collect();
-        self.one_species(&kept.join(" "))
+        let kept = sure.split_whitespace().filter_map(|word| {
+            if !has(word, DOUBTS) {
+                return Some(word.to_owned());
+            }
+            let signs: String = word.chars().filter(|c| SIGNS.contains(c)).collect();
+            (!signs.is_empty()).then_some(signs)
+        });
+        let kept = kept.collect::<Vec<_>>().join(" ");
+        let of_both = || match self.both(&kept).ok()??.whose {
+            Whose::Species { name, .. } => Some(name),
+            Whose::Undecided(_) => None,
+        };
+        self.one_species(&kept).or_else(of_both)
     }
 }

@@ -12,7 +12,7 @@ use super::{CountRows, Reading, Unread};
 use crate::cell::tidy;
 use crate::error::LoadError;
 use crate::mapping::{Finder, SiteBook};
-use crate::names::LeftUnknown;
+use crate::names::{LeftUnknown, Whose};
 use crate::read::rows::Row;
 use crate::report::{Note, Repair};
 use crate::totals::{TOTALS, TotalsWords};
@@ -144,48 +144,67 @@ impl Reader {
     /// Where a row has no date, that of the rows above may be meant, and a bird of their visit;
     /// unless it adds them up.
     fn unplaced(&mut self, row: &Row<'_>, fault: Fault) -> Fault {
-        let is_blank = row.cells[self.dates.column].trim_ascii().is_empty();
-        let last = self.last.filter(|_| is_blank);
-        if is_blank && self.adds_up(row) {
-            return Fault::in_column(self.dates.column, TOTALS);
+        if !row.cells[self.dates.column].trim_ascii().is_empty() {
+            return fault;
         }
-        if let Some((date, site)) = last {
+        let adds_up = self.adds_up(row);
+        let unknown = match &adds_up {
+            AddsUp::No => Some(None),
+            AddsUp::Perhaps(species) => Some(Some(species.clone())),
+            AddsUp::Surely => None,
+        };
+        if let (Some((date, site)), Some(species)) = (self.last, unknown) {
             self.rows.unread.push(Unread {
                 line: row.line as u32, // as above
                 date,
                 site,
-                species: None,
+                species,
                 visit: Default::default(),
             });
         }
-        fault
+        match adds_up {
+            AddsUp::No => fault,
+            _ => Fault::in_column(self.dates.column, TOTALS),
+        }
     }
 
     /// Does a row without a date add up others, by a word in it or by its number?
-    fn adds_up(&mut self, row: &Row<'_>) -> bool {
+    fn adds_up(&mut self, row: &Row<'_>) -> AddsUp {
         let site = self.sites.column();
         let text = |column: usize| String::from_utf8_lossy(&row.cells[column]).into_owned();
         let species = self.species.column();
         let mut labels = site.into_iter().chain([species]);
         if labels.any(|column| self.totals.begins(&tidy(&text(column)).0)) {
-            return true;
+            return AddsUp::Surely;
         }
         let has_site = site.is_some_and(|c| !row.cells[c].trim_ascii().is_empty());
-        let Some(birds) = self.counts.plain(row).filter(|_| !has_site) else {
-            return false;
-        };
-        if row.cells[species].trim_ascii().is_empty() {
-            return self.sums.is_of_all(birds);
+        match self.counts.plain(row).filter(|_| !has_site) {
+            Some(birds) if row.cells[species].trim_ascii().is_empty() => {
+                match self.sums.is_of_all(birds) {
+                    true => AddsUp::Surely,
+                    false => AddsUp::No,
+                }
+            }
+            Some(birds) => self.adds_up_a_species(row, birds),
+            None => AddsUp::No,
         }
+    }
+
+    fn adds_up_a_species(&mut self, row: &Row<'_>, birds: u32) -> AddsUp {
         let Some((date, _)) = self.last else {
-            return false;
+            return AddsUp::No;
         };
         let place = self.species.place(row, date);
         let Some(whose) = self.species.whose(place) else {
-            return false;
+            return AddsUp::No;
         };
         let same = |other: u32| self.species.whose(other) == Some(whose);
-        self.sums.is_of_name(birds, same, row.across.is_some())
+        let is_wide = row.across.is_some();
+        match (self.sums.is_of_name(birds, same, is_wide), whose) {
+            (false, _) => AddsUp::No,
+            (true, Whose::Species { name, .. }) if !is_wide => AddsUp::Perhaps(name.clone()),
+            (true, _) => AddsUp::Surely,
+        }
     }
 
     /// A refused row's number is added up below it, too, and a row of totals begins a new sum.
@@ -215,6 +234,14 @@ impl Reader {
             });
         }
     }
+}
+
+/// Is a row without a date the sum of others?
+enum AddsUp {
+    No,
+    /// By its number alone: it may as well be so many birds of the visit above.
+    Perhaps(String),
+    Surely,
 }
 
 /// Where and when a row is from.

@@ -126,13 +126,16 @@ pub(super) struct UnitCheck {
     too_warm: u64,
     /// Line and cell of the first.
     first: Option<(u64, String)>,
+    /// Different numbers among the too warm, [`LEAST`] at most.
+    different: Vec<String>,
 }
 
 /// A typing slip makes a day in hundreds too warm; degrees Fahrenheit do so on most days of a
 /// summer. Common practice, no source.
 const ONE_IN: u64 = 20;
-/// So many at least: in a short file one slip is many. A choice.
-const LEAST: u64 = 3;
+/// So many different numbers at least: in a short file one slip is many, and one number again and
+/// again is a code for a missing day ("99.9"). A choice.
+const LEAST: usize = 3;
 
 impl UnitCheck {
     /// Takes a day's cell into account.
@@ -145,8 +148,11 @@ impl UnitCheck {
             }) => {
                 self.days += 1;
                 self.too_warm += 1;
-                let text = || String::from_utf8_lossy(cell).trim().to_owned();
-                self.first.get_or_insert_with(|| (line, text()));
+                let text = String::from_utf8_lossy(cell).trim().to_owned();
+                if self.different.len() < LEAST && !self.different.contains(&text) {
+                    self.different.push(text.clone());
+                }
+                self.first.get_or_insert((line, text));
             }
             Err(_) => {}
         }
@@ -156,7 +162,7 @@ impl UnitCheck {
     /// first.
     pub(super) fn verdict(&self) -> Option<(u64, u64, u64, &str)> {
         let (line, value) = self.first.as_ref()?;
-        let many = self.too_warm >= LEAST && self.too_warm * ONE_IN >= self.days;
+        let many = self.different.len() >= LEAST && self.too_warm * ONE_IN >= self.days;
         many.then_some((self.too_warm, self.days, *line, value))
     }
 }
@@ -245,14 +251,16 @@ mod tests {
         assert_eq!(check.verdict(), None);
         check.cell(Err(&warm), 21, b"71");
         assert_eq!(check.verdict(), None);
+        check.cell(Err(&warm), 22, b"68");
+        assert_eq!(check.verdict(), None, "two numbers, one of them twice");
         check.cell(Err(&warm), 22, b"66");
-        assert_eq!(check.verdict(), Some((3, 21, 2, "68")));
-        for line in 23..63 {
+        assert_eq!(check.verdict(), Some((4, 22, 2, "68")));
+        for line in 23..83 {
             check.cell(Ok(()), line, b"6.8");
         }
         assert_eq!(check.verdict(), None);
         let code = degrees("9999", Celsius, OfDay::Mean).unwrap_err();
-        check.cell(Err(&code), 63, b"9999");
+        check.cell(Err(&code), 83, b"9999");
         assert_eq!(check.verdict(), None);
     }
 }
