@@ -54,7 +54,7 @@ fn name(wanted: &Wanted, first: u64, args: &PracticeArgs) -> String {
     let site = wanted.site.iter().map(|site| format!("-at-{site}"));
     let drawn_from: String = set.chain(site).collect();
     let key = if args.without_key { "-without-key" } else { "" };
-    format!("practice-{seeds}{drawn_from}{key}.html")
+    format!("practice-birds-{seeds}{drawn_from}{key}.html")
 }
 
 fn birds(shown: &Shown, wanted: &Wanted, number: u32, first: u64) -> Result<Vec<Told>, Failure> {

@@ -4,7 +4,7 @@ use super::{Exercise, clue, month};
 use crate::guidance::SiteView;
 use crate::lesson::Lesson;
 use crate::web::Snapshot;
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use config::look_alikes::LookAlikeSet;
 use forecast::calendar::{DAYS, DayOfYear};
 use forecast::series::CountSeries;
@@ -31,10 +31,14 @@ pub struct Wanted {
     pub set: Option<String>,
 }
 
-/// The seed of a day, for those who name none: its date as one number.
+/// Seeds that a day has for itself, so that a run of birds takes none of the next day's.
+const SEEDS_A_DAY: u64 = 100;
+
+/// The first seed of a day, for those who name none. Days are counted from 1970 on: birds drawn one
+/// after the other have numbers one after the other, which dates written as numbers have not.
 pub fn seed_of(date: NaiveDate) -> u64 {
-    let year = u64::try_from(date.year()).unwrap_or_default();
-    year * 10_000 + u64::from(date.month() * 100 + date.day())
+    let days = (date - NaiveDate::default()).num_days();
+    u64::try_from(days).unwrap_or_default() * SEEDS_A_DAY
 }
 
 /// Draws a site, a set and a day of those on which it is worth practising, then a bird by the day's
@@ -150,6 +154,18 @@ fn by_share(shares: &[f64], lot: f64) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn runs_of_two_days_share_no_bird_and_read_as_no_date() {
+        let first = NaiveDate::from_ymd_opt(2026, 11, 29).unwrap();
+        let (one, next) = (seed_of(first), seed_of(first.succ_opt().unwrap()));
+        // 40 birds are the most of a run
+        assert!(one + 40 <= next && next <= LARGEST_SEED, "{one} {next}");
+        for form in ["%Y%m%d", "%y%m%d", "%d%m%Y", "%m%d%Y", "%d%m%y"] {
+            let read = NaiveDate::parse_from_str(&one.to_string(), form);
+            assert!(read.is_err(), "{one} as {form}");
+        }
+    }
 
     /// 20,000 draws; four standard deviations of a count.
     #[test]

@@ -11,8 +11,8 @@ fn birds_stand_before_their_key_which_can_be_left_out() {
         let told = workspace.run(&[&["practice", "--seed", "5", "--birds", "3"], more].concat());
         let path = told.works();
         let name = match more {
-            [] => "handouts/practice-5-to-7.html",
-            _ => "handouts/practice-5-to-7-without-key.html",
+            [] => "handouts/practice-birds-5-to-7.html",
+            _ => "handouts/practice-birds-5-to-7-without-key.html",
         };
         assert!(path.trim_end().ends_with(name), "{path}");
         let page = std::fs::read_to_string(path.trim_end()).expect("a page");

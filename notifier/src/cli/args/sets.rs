@@ -67,7 +67,7 @@ pub struct Practice {
     /// Only this set; any, by lot, where left out
     #[arg(long, value_name = "SET")]
     pub set: Option<String>,
-    /// Number that the first bird is drawn by, the next ones by those after it; today's date where left out
+    /// Number that the first bird is drawn by, the next ones by those after it; where left out, one that each day has for itself
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=999_999_900))]
     pub seed: Option<u64>,
     /// How many birds
