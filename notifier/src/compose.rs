@@ -9,10 +9,9 @@ use crate::season::so_far;
 use chrono::NaiveDate;
 use config::settings::Workspace;
 use forecast::calendar::IsoWeek;
-use forecast::fit::Verdict;
+use forecast::fit::{SpeciesFit, Verdict};
 use forecast::passage::LEAST_SEASONS;
 use forecast::series::Visit;
-use forecast::year_curve::YearCurve;
 use std::collections::BTreeSet;
 
 /// The digest of the week that holds `date`, over the sites given.
@@ -96,11 +95,11 @@ pub(crate) fn chart_of(
     members: &[(String, &str)],
     date: NaiveDate,
 ) -> Option<Result<SetChart, ChartError>> {
-    let curve = |species: &str| view.fits.get(species).and_then(|f| f.curve.as_ref());
-    let (with, bare): (Vec<_>, Vec<_>) = members.iter().partition(|(_, s)| curve(s).is_some());
+    let fit = |species: &str| view.fits.get(species).filter(|f| f.curve.is_some());
+    let (with, bare): (Vec<_>, Vec<_>) = members.iter().partition(|(_, s)| fit(s).is_some());
     let drawn: Vec<SpeciesCurve> = with
         .into_iter()
-        .filter_map(|(name, species)| Some(species_curve(name, species, curve(species)?)))
+        .filter_map(|(name, species)| species_curve(name, species, fit(species)?))
         .collect();
     if drawn.is_empty() {
         return None;
@@ -111,15 +110,19 @@ pub(crate) fn chart_of(
     Some(SetChart::new(title, site, date, watched, drawn, bare))
 }
 
-pub(crate) fn species_curve(name: &str, species: &str, curve: &YearCurve) -> SpeciesCurve {
-    SpeciesCurve {
+/// What is drawn of a species; None where it has no curve.
+pub(crate) fn species_curve(name: &str, species: &str, fit: &SpeciesFit) -> Option<SpeciesCurve> {
+    let curve = fit.curve.as_ref()?;
+    let peaks = fit.passages.iter().filter_map(|p| p.peak);
+    Some(SpeciesCurve {
         name: name.to_owned(),
         scientific: species.to_owned(),
         mean: curve.log_mean.iter().map(|mean| mean.exp()).collect(),
         interval: (0..curve.log_mean.len())
             .map(|day| curve.interval_of_80(day))
             .collect(),
-    }
+        peaks: peaks.map(|peak| peak.day).collect(),
+    })
 }
 
 fn data_behind(visits: &[Visit], date: NaiveDate) -> DataBehind {

@@ -1,8 +1,9 @@
 //! A chart told in words.
 
 use super::{SetChart, SpeciesCurve};
+use crate::findings::temperature;
 use crate::words;
-use forecast::calendar::DayOfYear;
+use forecast::calendar::MonthDay;
 
 /// A species is called present in numbers from this part of its highest mean.
 const IN_NUMBERS: f64 = 0.1;
@@ -45,7 +46,7 @@ fn species(chart: &SetChart, curve: &SpeciesCurve) -> String {
     let highest = format!(
         "highest {} about {}",
         words::birds(most),
-        peak_date(chart, day)
+        temperature::day(MonthDay::of_position(f64::from(day.get())))
     );
     if chart.is_watched(chart.date) {
         let now = words::birds(curve.on(chart.date));
@@ -53,11 +54,6 @@ fn species(chart: &SetChart, curve: &SpeciesCurve) -> String {
     } else {
         format!("{}: {highest}.", curve.name)
     }
-}
-
-fn peak_date(chart: &SetChart, day: DayOfYear) -> String {
-    let year = chrono::Datelike::year(&chart.date);
-    day.in_year(year).map(words::day_month).unwrap_or_default()
 }
 
 fn overlap(chart: &SetChart) -> String {

@@ -35,6 +35,10 @@ use forecast::calendar::{DAYS, DayOfYear};
 /// Width of the PNG in mail, pixels: shown at half that in a column of 640.
 pub const MAIL_WIDTH: u32 = 1280;
 
+/// The highest day of a whole curve and the peak of a passage so many days apart at the most are one
+/// top: both are read off the same curve, the passage's to a part of a day.
+const SAME_TOP_DAYS: f64 = 7.0;
+
 /// The curve of one species at the site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpeciesCurve {
@@ -46,6 +50,8 @@ pub struct SpeciesCurve {
     pub mean: Vec<f64>,
     /// 80 % interval of that mean, low and high, for each day.
     pub interval: Vec<(f64, f64)>,
+    /// The peaks of its passages, as positions on the circle of the year.
+    pub peaks: Vec<f64>,
 }
 
 /// A chart as a PNG.
@@ -185,12 +191,27 @@ impl SpeciesCurve {
         self.interval[DayOfYear::of(date).index()]
     }
 
-    /// The watched day of the year with the highest mean.
+    /// The watched day of the year with the highest mean, and that mean. Where it is the top of a
+    /// passage, the day is the passage's own peak, so that one date is told of it everywhere.
     pub(crate) fn peak(&self, watched: &[bool]) -> Option<(DayOfYear, f64)> {
         let days = (1..=DAYS as u16).filter_map(|d| DayOfYear::try_from(d).ok());
-        days.filter(|d| watched[d.index()])
+        let (day, birds) = days
+            .filter(|d| watched[d.index()])
             .map(|d| (d, self.mean[d.index()]))
-            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some((self.peak_told(day).unwrap_or(day), birds))
+    }
+
+    /// The peak of a passage, where one is that near.
+    fn peak_told(&self, day: DayOfYear) -> Option<DayOfYear> {
+        let apart = |peak: &f64| {
+            let days = (peak - f64::from(day.get())).rem_euclid(DAYS as f64);
+            days.min(DAYS as f64 - days)
+        };
+        let near = self.peaks.iter().filter(|p| apart(p) <= SAME_TOP_DAYS);
+        let peak = near.min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
+        let position = year_axis::on_circle(peak.round());
+        DayOfYear::try_from(position as u16).ok()
     }
 
     /// A scale's top: the highest mean of the watched days and a little more, with what lies below

@@ -5,8 +5,9 @@
 use super::scale::{round_below, tick_label};
 use super::year_axis::{months, pieces, runs};
 use super::{SpeciesCurve, escape};
+use crate::findings::temperature;
 use crate::words;
-use forecast::calendar::{DAYS, DayOfYear};
+use forecast::calendar::{DAYS, DayOfYear, MonthDay};
 use std::fmt::Write;
 
 /// Width of the picture, millimetres: that of an A4 page within its margins.
@@ -75,9 +76,9 @@ impl SetYear {
 
     fn told(&self, row: &YearRow) -> String {
         let peak = row.curve.as_ref().and_then(|c| c.peak(&self.watched));
-        let date = |day: DayOfYear| day.in_year(2023).map(words::day_month);
-        match peak.and_then(|(day, birds)| Some((date(day)?, birds))) {
-            Some((date, birds)) => {
+        match peak {
+            Some((day, birds)) => {
+                let date = temperature::day(MonthDay::of_position(f64::from(day.get())));
                 let birds = words::birds(birds);
                 format!("{}: highest {birds} about {date}.", row.name)
             }
@@ -152,7 +153,9 @@ impl SetYear {
         for (week, share) in self.weeks.iter().zip(&row.shares) {
             if let Some(share) = share {
                 let day = f64::from(week.get());
-                let (left, right) = (across(day - HALF_BAR), across(day + HALF_BAR));
+                // a week over New Year ends with the plot
+                let left = across(day - HALF_BAR).max(LEFT);
+                let right = across(day + HALF_BAR).min(WIDTH - RIGHT);
                 let high = (share * full).max(0.15);
                 pen.rect((left, frame.bottom - high), (right - left, high), PENCIL);
             }

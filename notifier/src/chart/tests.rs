@@ -14,6 +14,7 @@ fn species(name: &str, peak: f64, height: f64) -> SpeciesCurve {
         scientific: "Genus species".into(),
         interval: mean.iter().map(|m| (m / 1.4, m * 1.4)).collect(),
         mean,
+        peaks: Vec::new(),
     }
 }
 
@@ -207,4 +208,25 @@ fn odd_curves_can_be_drawn() {
         .map(|i| species(&format!("Species {i}"), 200.0, 5.0))
         .collect();
     chart_of(vec![true; DAYS], many).unwrap().png(640).unwrap();
+}
+
+/// The highest day is the 238th; what the passage has is told, but not of another top.
+#[test]
+fn the_peak_of_a_passage_is_its_date_everywhere() {
+    let told = |peaks: Vec<f64>| {
+        let curve = SpeciesCurve {
+            peaks,
+            ..species("Dunlin", 238.0, 60.0)
+        };
+        curve.peak(&[true; DAYS]).map(|(day, _)| day.get())
+    };
+    assert_eq!(told(vec![130.0, 236.6]), Some(237));
+    assert_eq!(told(vec![130.0]), Some(238));
+    assert_eq!(told(Vec::new()), Some(238));
+    let winter = SpeciesCurve {
+        peaks: vec![-0.4],
+        ..species("Scaup", 1.0, 60.0)
+    };
+    let day = winter.peak(&[true; DAYS]).map(|(day, _)| day.get());
+    assert_eq!(day, Some(366), "over New Year");
 }

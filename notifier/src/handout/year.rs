@@ -41,7 +41,6 @@ fn of_week(view: &SiteView, set: &LookAlikeSet, middle: DayOfYear) -> Option<Vec
 
 fn row(view: &SiteView, species: &str, shares: Vec<Option<f64>>) -> YearRow {
     let fit = view.fits.get(species);
-    let curve = fit.and_then(|f| f.curve.as_ref());
     let passages = fit.map_or(&[][..], |f| &f.passages);
     let windows = passages
         .iter()
@@ -55,7 +54,7 @@ fn row(view: &SiteView, species: &str, shares: Vec<Option<f64>>) -> YearRow {
             true => counted,
             false => format!("{species}; {counted}"),
         },
-        curve: curve.map(|c| species_curve(&name, species, c)),
+        curve: fit.and_then(|fit| species_curve(&name, species, fit)),
         windows: windows.collect(),
         name,
         shares,

@@ -21,26 +21,6 @@ fn peak(curve: &Value) -> (f64, u32) {
 fn the_year_is_that_of_the_curves_and_windows() {
     let workspace = fitted(|s| s);
     let page = handout(&workspace, &[]);
-    for species in ["Little Stint", "Dunlin"] {
-        let command = [
-            "curve",
-            "--site",
-            "west-hide",
-            "--species",
-            species,
-            "--json",
-        ];
-        let (birds, day) = peak(&workspace.run(&command).json());
-        let date = chrono::NaiveDate::from_yo_opt(2023, day).expect("a date");
-        let told = format!(
-            "{species}: highest {} about {}.",
-            words::birds(birds),
-            words::day_month(date)
-        );
-        let told = words::plain_spaces(&told);
-        assert!(page.contains(&told), "{told}: {page}");
-    }
-    // Dunlin are about all the time, so that both are while stints pass
     let windows = workspace
         .run(&["windows", "--site", "west-hide", "--json"])
         .json();
@@ -54,6 +34,32 @@ fn the_year_is_that_of_the_curves_and_windows() {
         let date = chrono::NaiveDate::parse_from_str(&format!("2023-{day}"), "%Y-%m-%d");
         date.expect("a date")
     };
+    for species in ["Little Stint", "Dunlin"] {
+        let command = [
+            "curve",
+            "--site",
+            "west-hide",
+            "--species",
+            species,
+            "--json",
+        ];
+        let (birds, day) = peak(&workspace.run(&command).json());
+        let highest = chrono::NaiveDate::from_yo_opt(2023, day).expect("a date");
+        // the top of a passage has the date that is told of the passage elsewhere
+        let date = match species {
+            "Little Stint" => date(&stints[0]["peak"]),
+            _ => highest,
+        };
+        assert!((date - highest).num_days().abs() <= 2, "{date} {highest}");
+        let told = format!(
+            "{species}: highest {} about {}.",
+            words::birds(birds),
+            words::day_month(date)
+        );
+        let told = words::plain_spaces(&told);
+        assert!(page.contains(&told), "{told}: {page}");
+    }
+    // Dunlin are about all the time, so that both are while stints pass
     let (from, to) = (date(&stints[0]["arrival"]), date(&stints[0]["departure"]));
     let span = format!(
         "<b>{} to {}:</b>",

@@ -178,6 +178,7 @@ fn curve(name: &str, scientific: &str, peak: f64, height: f64) -> SpeciesCurve {
         scientific: scientific.into(),
         mean: (0..DAYS).map(bell).collect(),
         interval: (0..DAYS).map(|d| (bell(d) / 1.5, bell(d) * 1.5)).collect(),
+        peaks: Vec::new(),
     }
 }
 
