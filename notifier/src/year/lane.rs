@@ -2,16 +2,16 @@
 
 /// Words that want to stand about a place.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Wish {
+pub(crate) struct Wish {
     /// Where their middle wants to be.
-    pub(super) middle: f64,
-    pub(super) width: f64,
-    pub(super) text: String,
+    pub(crate) middle: f64,
+    pub(crate) width: f64,
+    pub(crate) text: String,
 }
 
 /// Where each one's middle comes to stand between the ends, in the order of wishes: as near to its
 /// wish as those before it leave room, then pushed back from the right end.
-pub(super) fn placed(mut wishes: Vec<Wish>, (left, right): (f64, f64), gap: f64) -> Vec<Wish> {
+pub(crate) fn placed(mut wishes: Vec<Wish>, (left, right): (f64, f64), gap: f64) -> Vec<Wish> {
     wishes.sort_by(|a, b| a.middle.total_cmp(&b.middle));
     let mut from = left;
     for wish in &mut wishes {

@@ -2,7 +2,7 @@
 //! with its interval and its windows; on sheets of paper, and narrow for a page.
 
 mod foot;
-mod lane;
+pub(crate) mod lane;
 mod names;
 mod narrow;
 mod pen;
@@ -186,7 +186,7 @@ impl Without {
 
 fn row(view: &SiteView, species: &str, fit: &SpeciesFit, watched: &[bool]) -> Option<Row> {
     let name = written(&view.shown_name(species), species);
-    let curve = species_curve(&name, species, fit.curve.as_ref()?);
+    let curve = species_curve(&name, species, fit)?;
     let (peak, most) = curve.peak(watched)?;
     let windows = match fit.verdict {
         Verdict::Curve => in_order(&fit.passages).into_iter().map(window).collect(),

@@ -16,6 +16,8 @@ const EDGE: f64 = 6.0;
 const SMALL: f64 = 14.0;
 /// Room for a name above its curve, and for the months.
 const LINE: f64 = 21.0;
+/// Between the months and the first name, which stands right below January.
+const BELOW_MONTHS: f64 = 7.0;
 /// Species in a part: the months are written above each, and two parts fit on a printed page.
 const AT_A_TIME: usize = 4;
 /// A curve, its dates and its windows.
@@ -52,8 +54,8 @@ impl Year {
         if is_first {
             y = self.narrow_strips(&mut pen);
         }
-        y += LINE;
-        strips::names_of_months(&mut pen, &PLOT, y - 5.0);
+        y += LINE + BELOW_MONTHS;
+        strips::names_of_months(&mut pen, &PLOT, y - 5.0 - BELOW_MONTHS);
         for row in rows {
             self.narrow_row(&mut pen, row, letters, y)?;
             y += LINE + ROW;

@@ -12,8 +12,8 @@ use forecast::fit::DateEstimate;
 
 /// Room for the dates of peaks above a curve, in sizes of the smallest letters.
 const PEAKS: f64 = 1.35;
-/// Room for windows and their dates below it.
-const BARS: f64 = 1.95;
+/// Room for windows and their dates below it, and for the eye before the peaks of the next row.
+const BARS: f64 = 2.5;
 /// Height of a curve at the least.
 const CURVE: f64 = 2.1;
 /// Height of a row at the least.
@@ -159,7 +159,9 @@ impl Row {
                 bar(pen, window.reach(arrival, departure), 0.1 * small);
                 bar(pen, (arrival.day, departure.day), 0.36 * small);
             }
-            wishes.push(place.wish(plot.across(window.middle()), window.words())?);
+            for (middle, words) in window.below() {
+                wishes.push(place.wish(plot.across(middle), words)?);
+            }
         }
         if let Some(why) = self.without_window() {
             wishes.push(place.wish(plot.across(place.amid_watch()), why)?);
@@ -193,14 +195,21 @@ impl Window {
         (from, to)
     }
 
-    /// The middle of the longer piece of its bar.
-    fn middle(&self) -> f64 {
+    /// What stands below its bar, and about which day; below each piece where New Year cuts it.
+    fn below(&self) -> Vec<(f64, String)> {
         let Some((arrival, departure)) = self.days else {
-            return on_circle(self.about).min(DAYS as f64);
+            let about = on_circle(self.about).min(DAYS as f64);
+            return vec![(about, self.words())];
         };
-        let cut = pieces(arrival.day, departure.day).into_iter();
-        let longest = cut.max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
-        longest.map_or(self.about, |(from, to)| f64::midpoint(from, to))
+        let middle = |(from, to): (f64, f64)| f64::midpoint(from, to);
+        match pieces(arrival.day, departure.day)[..] {
+            [late, early] => {
+                let [from, until] = self.words_apart(arrival, departure);
+                vec![(middle(late), from), (middle(early), until)]
+            }
+            [one] => vec![(middle(one), self.words())],
+            _ => vec![(self.about, self.words())],
+        }
     }
 }
 

@@ -44,9 +44,18 @@ pub(super) fn daylight(pen: &mut Pen, light: &[f64], plot: &Plot, (top, bottom):
     for (day, of_day) in [long, short] {
         let (x, side) = beside(plot, day);
         let hand = Hand::plain(plot.small, INK).at(side);
-        pen.words((x, middle + 0.36 * plot.small), hand, &hours(of_day));
+        let y = match half(of_day) >= WITHIN * plot.small {
+            true => middle + 0.36 * plot.small,
+            // above the band, which is too thin to hold them
+            false => middle - half(of_day) - 0.5 * plot.small,
+        };
+        pen.words((x, y), hand, &hours(of_day));
     }
 }
+
+/// Words stand within a band that is wider than this to both sides of its middle, in sizes of their
+/// letters: half as high as they are, and some air.
+const WITHIN: f64 = 0.75;
 
 /// Where words about a day stand, held between the ends.
 fn beside(plot: &Plot, day: f64) -> (f64, pen::Side) {
@@ -122,5 +131,38 @@ mod tests {
         assert_eq!(plain(6.8), "7 h");
         assert_eq!(plain(0.0), "0 h");
         assert_eq!(plain(24.0), "24 h");
+    }
+
+    /// On the day of 7 hours the band is a third as wide as its letters are high.
+    #[test]
+    fn hours_of_a_short_day_stand_above_its_band() {
+        let plot = Plot {
+            left: 6.0,
+            right: 474.0,
+            small: 14.0,
+        };
+        let day = |d: usize| (d as f64 - 172.0) / DAYS as f64 * std::f64::consts::TAU;
+        let light: Vec<f64> = (1..=DAYS).map(|d| 12.0 + 5.0 * day(d).cos()).collect();
+        let mut pen = Pen::default();
+        daylight(&mut pen, &light, &plot, (0.0, 36.0));
+        let label = pen::Label {
+            id: "a",
+            title: "",
+            text: "",
+        };
+        let svg = pen.svg(("1", "1"), (1.0, 1.0), &label);
+        let foot = |hours: &str| -> f64 {
+            let (before, _) = svg.split_once(&format!(">{hours}<")).expect("hours");
+            let (_, y) = before.rsplit_once(" y=\"").expect("a place");
+            y.split('"')
+                .next()
+                .expect("an end")
+                .parse()
+                .expect("a number")
+        };
+        let upper_edge = |hours: f64| 18.0 - hours / 24.0 * 18.0;
+        assert!(foot("7\u{a0}h") < upper_edge(7.0), "{svg}");
+        let letters = 0.72 * plot.small;
+        assert!(foot("17\u{a0}h") - letters > upper_edge(17.0), "{svg}");
     }
 }

@@ -1,5 +1,6 @@
 use super::told;
 use super::*;
+use crate::handout::Letters;
 use crate::printed::Paper;
 use crate::words::plain_spaces;
 
@@ -12,6 +13,7 @@ fn curve(name: &str, day: f64) -> SpeciesCurve {
         scientific: format!("Avis {}", name.to_lowercase()),
         interval: mean.iter().map(|m| (m / 2.0, m * 2.0)).collect(),
         mean,
+        peaks: Vec::new(),
     }
 }
 
@@ -189,4 +191,102 @@ fn the_page_has_all_of_it_in_parts() {
     }
     assert_eq!(drawn.matches("Daylight").count(), 1);
     assert!(sizes(&drawn).into_iter().all(|s| s >= 14.0));
+}
+
+/// A stay over the winter, cut at New Year.
+fn winter() -> Window {
+    Window {
+        days: Some((date(295.0), date(295.0 + 157.0))),
+        begun_before: true,
+        ..row("Teal", 10.0).windows.remove(0)
+    }
+}
+
+#[test]
+fn a_winter_stay_says_from_and_until_on_either_side_of_new_year() {
+    let mut teal = row("Teal", 10.0);
+    teal.windows = vec![winter()];
+    let mut year = year(1);
+    year.rows = vec![teal];
+    for svg in [
+        year.narrow("year").expect("SVG").remove(0),
+        year.sides(Paper::A3).expect("sheets").remove(0).svg,
+    ] {
+        let drawn = plain_spaces(&svg);
+        let at = |words: &str| {
+            let (before, _) = drawn
+                .split_once(&format!(">{words}<"))
+                .unwrap_or_else(|| panic!("{words}: {drawn}"));
+            let (_, x) = before.rsplit_once("<text x=\"").expect("a text");
+            let x = x.split('"').next().expect("a number");
+            x.parse::<f64>().expect("a number")
+        };
+        // day 295 is 22 October, day 452 - 366 = 86 27 March, of a common year
+        assert!(at("until 27 Mar") < at("from &lt;22 Oct"), "{drawn}");
+        assert!(!drawn.contains("22 Oct –"), "{drawn}");
+    }
+}
+
+/// Where words stand: from, to, top of their capitals, foot.
+fn places(svg: &str) -> Vec<(f64, f64, f64, f64, String)> {
+    let letters = Letters::default();
+    let number = |attributes: &str, key: &str| -> f64 {
+        let (_, rest) = attributes.split_once(&format!("{key}=\"")).expect("a key");
+        rest.split('"')
+            .next()
+            .expect("its end")
+            .parse()
+            .expect("a number")
+    };
+    let texts = svg.split("<text ").skip(1).map(|text| {
+        let (attributes, rest) = text.split_once('>').expect("an element");
+        let words = rest.split("</text>").next().expect("its end");
+        let words = words
+            .replace("<tspan font-weight=\"bold\">", "")
+            .replace("</tspan>", "");
+        let size = number(attributes, "font-size");
+        let wide = letters
+            .width(&words, attributes.contains("bold"))
+            .expect("a width")
+            * size;
+        let x = number(&format!(" {attributes}"), " x");
+        let from = match attributes {
+            a if a.contains("middle") => x - wide / 2.0,
+            a if a.contains("\"end\"") => x - wide,
+            _ => x,
+        };
+        let foot = number(&format!(" {attributes}"), " y");
+        (from, from + wide, foot - 0.72 * size, foot, words)
+    });
+    texts.collect()
+}
+
+/// A line of small letters and the next that could be read as one have half a letter between them.
+#[test]
+fn words_keep_clear_of_each_other() {
+    let mut crowded = year(22);
+    crowded.rows[3].windows = vec![winter()];
+    let mut drawings = crowded.narrow("year").expect("SVG");
+    drawings.extend(
+        crowded
+            .sides(Paper::A3)
+            .expect("sheets")
+            .into_iter()
+            .map(|s| s.svg),
+    );
+    for svg in drawings {
+        let all = places(&svg);
+        let small = sizes(&svg).into_iter().fold(f64::INFINITY, f64::min);
+        let dates = |words: &str| words.split('\u{a0}').count() > 1 && words.len() < 24;
+        for (place, a) in all.iter().enumerate() {
+            for b in &all[place + 1..] {
+                let beside = a.1 < b.0 || b.1 < a.0;
+                let air = (a.2 - b.3).max(b.2 - a.3);
+                assert!(beside || air > 0.0, "{} over {}", a.4, b.4);
+                if dates(&a.4) && dates(&b.4) && !a.4.contains("up") && !b.4.contains("up") {
+                    assert!(beside || air > 0.35 * small, "{} on {}: {air}", a.4, b.4);
+                }
+            }
+        }
+    }
 }

@@ -6,7 +6,7 @@ use crate::guidance::{CAUTIONS, SiteView};
 use crate::handout::{self, Block};
 use crate::words::{self, TIE};
 use forecast::calendar::MonthDay;
-use forecast::fit::Verdict;
+use forecast::fit::{DateEstimate, Verdict};
 use forecast::series::Visit;
 use std::collections::BTreeSet;
 
@@ -186,10 +186,27 @@ impl Window {
         let Some((arrival, departure)) = self.days else {
             return format!("{}: too few for dates", passage(self.name));
         };
+        let [from, to] = self.ends(arrival, departure);
+        format!("{from}{TIE}–{TIE}{to}")
+    }
+
+    /// The same for a bar in two pieces, from autumn to New Year and on to spring: "from 22 Oct",
+    /// "until 28 Mar".
+    pub(super) fn words_apart(
+        &self,
+        arrival: DateEstimate,
+        departure: DateEstimate,
+    ) -> [String; 2] {
+        let [from, to] = self.ends(arrival, departure);
+        [format!("from{TIE}{from}"), format!("until{TIE}{to}")]
+    }
+
+    /// Both dates, with the signs of those that the watch cuts off.
+    fn ends(&self, arrival: DateEstimate, departure: DateEstimate) -> [String; 2] {
         let [from, to] = [arrival, departure].map(|d| words::short_day(d.month_day()));
         let before = if self.begun_before { "<" } else { "" };
         let after = if self.ends_after { ">" } else { "" };
-        format!("{before}{from}{TIE}–{TIE}{to}{after}")
+        [format!("{before}{from}"), format!("{to}{after}")]
     }
 
     /// "autumn 12 August to 3 October, peak 30 August".
