@@ -15,15 +15,15 @@ pub fn document(plan: &Plan) -> Value {
         "expected": whole(plan, plan.expected),
         "at_most": plan.at_most,
         "sure": plan.sure,
-        "dates_to_choose_from": plan.candidates,
-        "unwatched_dates": plan.unwatched,
+        "dates_to_choose_from": whole(plan, plan.candidates),
+        "unwatched_dates": whole(plan, plan.unwatched),
         "visits": plan.visits.iter().map(|v| visit(plan, v)).collect::<Vec<_>>(),
         "targets": plan.targets.iter().map(|t| target(plan, t)).collect::<Vec<_>>(),
     })
 }
 
-/// What was worked out over all visits to come, as long as they are all there.
-fn whole(plan: &Plan, value: f64) -> Option<f64> {
+/// What was worked out over all visits to come and all dates, as long as they are all there.
+fn whole<T>(plan: &Plan, value: T) -> Option<T> {
     (!plan.parted).then_some(value)
 }
 
@@ -62,7 +62,7 @@ fn target(plan: &Plan, target: &Target) -> Value {
         "visits_for_80": target.needed.map(|n| n[0]),
         "visits_for_90": target.needed.map(|n| n[1]),
         "visits_for_95": target.needed.map(|n| n[2]),
-        "few_records": target.few_records,
-        "out_of_reach": target.out_of_reach,
+        "few_records": whole(plan, target.few_records),
+        "out_of_reach": whole(plan, target.out_of_reach),
     })
 }

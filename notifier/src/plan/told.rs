@@ -3,6 +3,7 @@
 
 use super::{Plan, Planned, Target};
 use chrono::Days;
+use std::collections::BTreeSet;
 
 /// A plan is forgotten so many days after its last date: by then the next season is planned.
 const FORGOTTEN_DAYS: u64 = 366;
@@ -85,11 +86,31 @@ impl Plan {
         self.parted |= self.visits.iter().any(|v| !v.past && !keep(v));
         self.visits.retain(keep);
         if self.parted {
-            (self.at_most, self.sure) = (None, None);
+            self.forget_the_whole();
         }
     }
 
-    /// With these sites alone, under the ids and names that they are told by.
+    /// Forgets what was worked out over all visits and all dates to choose from, and targets that no
+    /// visit left is for.
+    fn forget_the_whole(&mut self) {
+        (self.at_most, self.sure) = (None, None);
+        (self.candidates, self.unwatched) = (0, 0);
+        for target in &mut self.targets {
+            (target.found, target.needed, target.out_of_reach) = (None, None, false);
+        }
+        let purposes = self.visits.iter().flat_map(|v| &v.purpose);
+        let named: BTreeSet<usize> = purposes.map(|p| p.target).collect();
+        let place = |old: usize| named.range(..old).count();
+        for purpose in self.visits.iter_mut().flat_map(|v| &mut v.purpose) {
+            purpose.target = place(purpose.target);
+        }
+        let mut old = 0..;
+        self.targets
+            .retain(|_| old.next().is_some_and(|old| named.contains(&old)));
+    }
+
+    /// With these sites alone, under the ids and names that they are told by. Of the others nothing
+    /// is left that was worked out from their counts, not even the order of what a visit is for.
     pub fn keep_sites(&mut self, told: impl Fn(&str) -> Option<(String, String)>) {
         let all: Vec<_> = self.sites.iter().map(|(id, _)| told(id)).collect();
         self.keep_visits(|v| all[v.site].is_some());
@@ -102,7 +123,15 @@ impl Plan {
         for visit in &mut self.visits {
             visit.site = places[visit.site];
         }
+        let are_all = all.iter().all(Option::is_some);
         self.sites = all.into_iter().flatten().collect();
+        if !are_all {
+            self.parted = true;
+            self.forget_the_whole();
+            self.targets.iter_mut().for_each(|t| t.few_records = false);
+            let of_visits = self.visits.iter_mut().map(|v| &mut v.purpose);
+            of_visits.for_each(|all| all.sort_by(|a, b| b.chance.total_cmp(&a.chance)));
+        }
     }
 
     /// With these targets alone. What the others gave counts no more, nothing is said of how near

@@ -244,8 +244,9 @@ pub(super) struct Plan {
     /// How sure it was to be made, or null.
     #[schema(minimum = 0, maximum = 1)]
     sure: Option<f64>,
-    dates_to_choose_from: u64,
-    unwatched_dates: u64,
+    /// Null, as all that is worked out over the whole plan, where visits or sites were taken out of it.
+    dates_to_choose_from: Option<u64>,
+    unwatched_dates: Option<u64>,
     visits: Vec<PlannedVisit>,
     targets: Vec<PlanTarget>,
 }
@@ -305,10 +306,10 @@ pub(super) struct PlanTarget {
     visits_for_80: Option<u64>,
     visits_for_90: Option<u64>,
     visits_for_95: Option<u64>,
-    /// No curve at any site.
-    few_records: bool,
-    /// Not made as sure as asked for.
-    out_of_reach: bool,
+    /// No curve at any site, or null.
+    few_records: Option<bool>,
+    /// Not made as sure as asked for, or null.
+    out_of_reach: Option<bool>,
 }
 
 /// Why there is no answer (RFC 9457).
