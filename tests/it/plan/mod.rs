@@ -6,6 +6,7 @@ mod command;
 mod followed;
 mod kept_back;
 mod readers;
+mod refused;
 mod season;
 mod served;
 mod sheets;
