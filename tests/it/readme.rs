@@ -18,7 +18,8 @@ static DEMO: LazyLock<(PathBuf, String)> = LazyLock::new(|| {
     (dir, printed)
 });
 
-fn demo(args: &[&str]) -> Ran {
+/// Runs a command on the demo.
+pub fn demo(args: &[&str]) -> Ran {
     wingtide(&DEMO.0, args)
 }
 

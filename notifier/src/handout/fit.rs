@@ -7,53 +7,53 @@ use super::said::Block;
 use serde::Serialize;
 
 /// A4 and its margins, millimetres.
-pub(super) const PAPER: (f64, f64) = (210.0, 297.0);
-pub(super) const MARGIN: f64 = 12.0;
+pub(crate) const PAPER: (f64, f64) = (210.0, 297.0);
+pub(crate) const MARGIN: f64 = 12.0;
 /// The side within its margins.
-pub(super) const WIDTH: f64 = PAPER.0 - 2.0 * MARGIN;
-pub(super) const HEIGHT: f64 = PAPER.1 - 2.0 * MARGIN;
+pub(crate) const WIDTH: f64 = PAPER.0 - 2.0 * MARGIN;
+pub(crate) const HEIGHT: f64 = PAPER.1 - 2.0 * MARGIN;
 /// Between the columns.
-pub(super) const GAP: f64 = 7.0;
-pub(super) const COLUMN: f64 = (WIDTH - GAP) / 2.0;
+pub(crate) const GAP: f64 = 7.0;
+pub(crate) const COLUMN: f64 = (WIDTH - GAP) / 2.0;
 
 /// A typographic point, millimetres (1/72 inch).
-pub(super) const POINT: f64 = 25.4 / 72.0;
+pub(crate) const POINT: f64 = 25.4 / 72.0;
 /// From line to line, against the letters' size.
-pub(super) const LINE: f64 = 1.3;
+pub(crate) const LINE: f64 = 1.3;
 /// Sizes of letters, points, the first that fits being taken. The last is the smallest that a
 /// handout should have; common practice, no source.
 const SIZES: [f64; 6] = [10.5, 10.0, 9.5, 9.0, 8.5, SMALLEST];
-pub(super) const SMALLEST: f64 = 8.0;
+pub(crate) const SMALLEST: f64 = 8.0;
 /// Sizes that do not hang on how much there is to say, points.
-pub(super) const TITLE: f64 = 17.0;
-pub(super) const UNDER: f64 = 10.0;
-pub(super) const CAPTION: f64 = 9.0;
-pub(super) const FOOT: f64 = 9.0;
+pub(crate) const TITLE: f64 = 17.0;
+pub(crate) const UNDER: f64 = 10.0;
+pub(crate) const CAPTION: f64 = 9.0;
+pub(crate) const FOOT: f64 = 9.0;
 /// Below the head, and above the foot.
-pub(super) const AIR: f64 = 2.0;
+pub(crate) const AIR: f64 = 2.0;
 /// A browser's lines and gaps come out a little higher than ours.
 const SLACK: f64 = 1.02;
 
 /// A side that was made to fit.
 #[derive(Debug, Clone, Serialize)]
-pub(super) struct Fitted {
+pub(crate) struct Fitted {
     /// Letters, points.
-    pub(super) size: f64,
-    pub(super) columns: [Vec<Block>; 2],
-    pub(super) foot: Vec<Block>,
+    pub(crate) size: f64,
+    pub(crate) columns: [Vec<Block>; 2],
+    pub(crate) foot: Vec<Block>,
     /// Millimetres that columns and foot take.
     #[serde(skip)]
-    pub(super) height: f64,
+    pub(crate) height: f64,
 }
 
 /// The room for columns and foot.
-pub(super) struct Room {
-    pub(super) height: f64,
-    pub(super) foot: Vec<Block>,
+pub(crate) struct Room {
+    pub(crate) height: f64,
+    pub(crate) foot: Vec<Block>,
 }
 
 /// Height of title and subtitle, as both sides have them.
-pub(super) fn head(letters: &Letters, title: &str, under: &str) -> Result<f64, HandoutError> {
+pub(crate) fn head(letters: &Letters, title: &str, under: &str) -> Result<f64, HandoutError> {
     let title = height(letters, &Block::mark(title, ""), TITLE, WIDTH)?;
     let under = height(letters, &Block::text("", under), UNDER, WIDTH)?;
     Ok(title + under + AIR)
@@ -61,7 +61,7 @@ pub(super) fn head(letters: &Letters, title: &str, under: &str) -> Result<f64, H
 
 /// The first of the drafts that fits, in the largest letters that let it, those of `least` points at
 /// least; drafts say less and less. None where not even the last fits.
-pub(super) fn side(
+pub(crate) fn side(
     letters: &Letters,
     drafts: impl IntoIterator<Item = Vec<Block>>,
     least: f64,
@@ -88,7 +88,7 @@ pub(super) fn side(
 }
 
 /// Height of a text in letters of so many points.
-pub(super) fn height(
+pub(crate) fn height(
     letters: &Letters,
     block: &Block,
     points: f64,

@@ -3,7 +3,7 @@
 //! put the same words on a web page and on pages of a PDF.
 
 pub mod browser;
-mod fit;
+pub(crate) mod fit;
 mod letters;
 mod marks;
 mod page;
@@ -17,6 +17,7 @@ pub(crate) use letters::Letters;
 pub(crate) use marks::licence;
 pub use page::Dress;
 pub use page::STYLE;
+pub(crate) use page::within;
 pub(crate) use said::{Block, Kind};
 pub(crate) use sheet::spans;
 

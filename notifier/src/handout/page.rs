@@ -57,8 +57,8 @@ impl<'a> SideView<'a> {
     }
 }
 
-/// The style sheet with the letters within it, for a file that stands alone.
-fn within() -> String {
+/// A style sheet with the letters within it, for a file that stands alone.
+pub(crate) fn within(style: &str) -> String {
     let face = |bytes: &[u8], weight| {
         let data = STANDARD.encode(bytes);
         format!(
@@ -66,7 +66,7 @@ fn within() -> String {
              font-display: swap; src: url(data:font/ttf;base64,{data}); }}\n"
         )
     };
-    let own = STYLE.lines().filter(|line| !line.starts_with("@font-face"));
+    let own = style.lines().filter(|line| !line.starts_with("@font-face"));
     let own: Vec<&str> = own.collect();
     face(REGULAR, "normal") + &face(BOLD, "bold") + &own.join("\n")
 }
@@ -85,7 +85,7 @@ impl Handout {
             language: words::LANGUAGE,
             title: &self.title,
             under: &self.under,
-            within: style.is_none().then(within),
+            within: style.is_none().then(|| within(STYLE)),
             style,
             trail,
             picture: self.picture.svg(self.picture_height, "year"),

@@ -75,6 +75,9 @@ pub enum PlanError {
         /// what the system says
         cause: io::Error,
     },
+    /// Words that cannot be made to fit on a field sheet.
+    #[error("the field sheets cannot be made: {0}")]
+    Sheet(#[from] crate::handout::HandoutError),
     /// A template that is wrong.
     #[error("the field sheets cannot be made: {0}")]
     Template(#[from] minijinja::Error),
