@@ -7,12 +7,14 @@ pub mod document;
 pub mod error;
 mod ground;
 pub mod kept;
+pub mod listed;
 pub mod open;
 mod rain;
 pub mod sheet;
 pub mod site;
 pub mod start;
 pub mod table;
+mod target_table;
 pub mod targets;
 pub mod text;
 pub mod tides;
@@ -115,8 +117,8 @@ pub struct Plan {
     pub unwatched: usize,
     /// Dates that the plan could choose from.
     pub candidates: usize,
-    /// Visits to come were taken out of it, so that nothing that was worked out over all of them
-    /// holds any more.
+    /// Visits to come or sites were taken out of it, so that nothing that was worked out over all of
+    /// them holds any more.
     #[serde(default)]
     pub parted: bool,
 }

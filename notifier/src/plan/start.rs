@@ -96,6 +96,16 @@ impl Start {
         }
     }
 
+    /// "start 08:21"; None where no time is told.
+    pub fn begin_words(&self) -> Option<String> {
+        let begin = self.begin_local.filter(|_| !self.untold)?;
+        Some(format!(
+            "start{}{}",
+            crate::words::TIE,
+            begin.format("%H:%M")
+        ))
+    }
+
     /// Sun and tide in a sentence; empty where no time is told.
     pub fn words(&self) -> String {
         if self.untold {

@@ -1,19 +1,21 @@
 //! The plan for the screen.
 
-use super::{Plan, Planned, Rain, Target};
+use super::target_table::target_table;
+use super::{NoRainDate, Plan, Planned, Rain};
 use crate::columns::wrap;
 use crate::words::{self, chance, count_of, list, weekday_date};
-use unicode_width::UnicodeWidthStr;
 
 /// Targets named with a visit at most; the sheet and the JSON have all.
 const NAMED: usize = 6;
+/// So many days on, people who go out on some days of the week go out again.
+const WEEK: u32 = 7;
 /// So small a part of what a plan is expected to find is next to nothing. A choice ...
 const MISSED: f64 = 0.01;
 /// ... as long as it is not so much of a target, in plans of many.
 const HALF_A_TENTH: f64 = 0.05;
 
 impl Plan {
-    /// What a visit is for, in a sentence.
+    /// What a visit is for.
     pub fn purpose_words(&self, visit: &Planned) -> String {
         self.for_these(visit.purpose.iter().collect())
     }
@@ -30,12 +32,18 @@ impl Plan {
         }
         let told =
             |p: &&super::Purpose| format!("{} ({})", self.targets[p.target].name, chance(p.chance));
-        let mut named: Vec<String> = purpose.iter().take(NAMED).map(told).collect();
-        if purpose.len() > NAMED {
-            let more = purpose.len() - NAMED;
+        let listed = self.listed_of(purpose);
+        let mut named: Vec<String> = listed.named.iter().take(NAMED).map(told).collect();
+        if listed.named.len() > NAMED {
+            let more = listed.named.len() - NAMED;
             named.push(count_of(more, "other", "others"));
         }
-        format!("For {}.", list(&named))
+        let named = format!("For {}.", list(&named));
+        let sentences: Vec<String> = { [named] }
+            .into_iter()
+            .chain(listed.left_out_words())
+            .collect();
+        sentences.join(" ")
     }
 
     /// When it was planned, and what is expected of it.
@@ -43,7 +51,7 @@ impl Plan {
         let planned = words::day_month_year(self.today);
         if self.parted {
             return format!(
-                "Planned on {planned}. Other visits of this plan were planned anew since, so that \
+                "Planned on {planned}. These are visits of that plan, not the whole of it, so that \
                  nothing is said of it as a whole."
             );
         }
@@ -120,8 +128,31 @@ impl Plan {
                 weekday_date(*date),
                 lost(*less)
             )),
+            // said once for all of them
+            Rain::None(NoRainDate::NobodyOut(_)) => Some("If it rains: no other date.".to_owned()),
             Rain::None(why) => Some(format!("If it rains: no other date, as {}.", why.words())),
         }
+    }
+
+    /// Why visits have no rain date which it is not said with; None where there is no such visit.
+    pub fn rain_note(&self) -> Option<String> {
+        let (days, visits) = self.nobody_out()?;
+        let visits = count_of(visits, "visit has", "visits have");
+        let days = count_of(days as usize, "day", "days");
+        Some(format!(
+            "{visits} no date to go instead, as nobody goes out on the {days} after."
+        ))
+    }
+
+    /// Within how many days nobody goes out instead, and for how many visits.
+    fn nobody_out(&self) -> Option<(u32, usize)> {
+        let to_come = self.visits.iter().filter(|v| !v.past);
+        let days = to_come.filter_map(|v| match v.rain {
+            Rain::None(NoRainDate::NobodyOut(days)) => Some(days),
+            _ => None,
+        });
+        let days: Vec<u32> = days.collect();
+        Some((*days.first()?, days.len()))
     }
 
     /// A part of the whole that nobody would miss, whatever the targets weigh.
@@ -198,54 +229,6 @@ fn visit_words(plan: &Plan, visit: &Planned) -> Vec<String> {
     all
 }
 
-/// A line a target: chance, and the visits that would make it sure.
-fn target_table(plan: &Plan, width: usize) -> Vec<String> {
-    let names = plan.targets.iter().map(|t| starred(t).width());
-    let widest = names.max().unwrap_or(0);
-    let name_width = widest.min(width.saturating_sub(45)).max(12);
-    let heads = ["found", "for 80 %", "for 90 %", "for 95 %"].map(str::to_owned);
-    let mut all = row("Target", name_width, heads);
-    for target in &plan.targets {
-        all.extend(match target.found {
-            Some(date) => {
-                let day = words::plain_spaces(&words::day_month(date));
-                let found = format!("{}: found on {day}", target.name);
-                row(&found, name_width, Default::default())
-            }
-            None => row(&starred(target), name_width, cells(target)),
-        });
-    }
-    all
-}
-
-fn starred(target: &Target) -> String {
-    let star = if target.few_records { "*" } else { "" };
-    match target.weight == 1.0 {
-        true => format!("{}{star}", target.name),
-        false => format!("{}{star} (weight {})", target.name, target.weight),
-    }
-}
-
-fn cells(target: &Target) -> [String; 4] {
-    let needed = target.needed.map(|n| n.map(|n| n.to_string()));
-    let [a, b, c] = needed.unwrap_or_else(|| ["-", "-", "-"].map(str::to_owned));
-    [words::plain_spaces(&chance(target.chance)), a, b, c]
-}
-
-/// A name, in as many lines as it takes, with its cells behind the first.
-fn row(name: &str, name_width: usize, cells: [String; 4]) -> Vec<String> {
-    let name = wrap(name, "", "  ", name_width);
-    let mut lines: Vec<String> = name.split('\n').map(|l| format!("  {l}")).collect();
-    if let Some(first) = lines.first_mut() {
-        let pad = (name_width + 2).saturating_sub(first.width());
-        first.push_str(&" ".repeat(pad));
-        for cell in cells {
-            first.push_str(&format!("{cell:>11}"));
-        }
-    }
-    lines.iter().map(|l| l.trim_end().to_owned()).collect()
-}
-
 fn footnotes(plan: &Plan) -> Vec<String> {
     let mut all = vec![
         "Found: the chance of one or more on the visits to come. For 80 %: how many visits like \
@@ -271,6 +254,13 @@ fn footnotes(plan: &Plan) -> Vec<String> {
             ));
         }
     }
+    if let Some((note, (days, _))) = plan.rain_note().zip(plan.nobody_out()) {
+        let reach = match days < WEEK {
+            true => format!(" --rain {WEEK} reaches the same day of the next week."),
+            false => String::new(),
+        };
+        all.push(note + &reach);
+    }
     if plan.unwatched > 0 {
         let dates = count_of(plan.unwatched, "date was", "dates were");
         all.push(format!(
@@ -283,13 +273,14 @@ fn footnotes(plan: &Plan) -> Vec<String> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
+    use super::super::Target;
     use super::super::start::Start;
     use super::*;
     use chrono::NaiveDate;
 
     /// A plan of one visit for two targets of that weight, which would lose so much without it.
-    fn plan(weight: f64, expected: f64, lost: f64) -> Plan {
+    pub(in crate::plan) fn plan(weight: f64, expected: f64, lost: f64) -> Plan {
         let date = NaiveDate::from_ymd_opt(2026, 9, 5).expect("a date");
         let target = |name: &str| Target {
             species: name.to_owned(),
@@ -349,6 +340,27 @@ mod tests {
         assert_eq!(amount(0.004), "0.004");
         assert_eq!(amount(0.000_2), "under 0.001");
         assert_eq!(amount(1.26), "1.3");
+    }
+
+    #[test]
+    fn why_nobody_goes_instead_is_said_once() {
+        let mut plan = plan(1.0, 1.8, 0.5);
+        plan.visits[0].rain = Rain::None(NoRainDate::NobodyOut(3));
+        plan.visits.push(plan.visits[0].clone());
+        let all = words::plain_spaces(&text(&plan, 200));
+        assert_eq!(all.matches("nobody goes out").count(), 1, "{all}");
+        assert_eq!(
+            all.matches("If it rains: no other date.").count(),
+            2,
+            "{all}"
+        );
+        let note = "2 visits have no date to go instead, as nobody goes out on the 3 days after. \
+                    --rain 7 reaches the same day of the next week.";
+        assert!(all.contains(note), "{all}");
+        for visit in &mut plan.visits {
+            visit.rain = Rain::None(NoRainDate::NobodyOut(7));
+        }
+        assert!(!text(&plan, 200).contains("--rain"));
     }
 
     /// A hundredth of the whole is next to nothing, whatever the weights; half a tenth of a target

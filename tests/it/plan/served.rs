@@ -31,10 +31,10 @@ fn told<'p>(page: &'p str, visit: &Value) -> &'p str {
 }
 
 /// A number of the page's table, as the page has it.
-fn points(lost: f64) -> String {
+fn alone(lost: f64) -> String {
     match 100.0 * lost < 0.5 {
-        true => "<td>under 1</td>".to_owned(),
-        false => format!("<td>{:.0}</td>", 100.0 * lost),
+        true => "<td>under\u{a0}1\u{a0}%</td>".to_owned(),
+        false => format!("<td>{:.0}\u{a0}%</td>", 100.0 * lost),
     }
 }
 
@@ -73,8 +73,8 @@ fn the_page_tells_of_each_date_what_the_command_told() {
                 told.contains(&format!("<td>{chance}</td>")),
                 "{chance}: {told}"
             );
-            let points = points(number(purpose, "lost"));
-            assert!(told.contains(&points), "{points}: {told}");
+            let alone = alone(number(purpose, "lost"));
+            assert!(told.contains(&alone), "{alone}: {told}");
         }
         let lost = number(visit, "lost_without");
         let without = match lost < 0.05 {
@@ -92,6 +92,12 @@ fn the_page_tells_of_each_date_what_the_command_told() {
     let expected = format!("expected to find {:.1} of 2", number(&plan, "expected"));
     assert!(all.text().contains(&expected), "{expected}: {}", all.text());
     assert!(all.text().contains("No choice within the rules"));
+    // the dates come first, then a link to the cautions, which stand in full below them
+    let page = all.text();
+    let (dates, rest) = page.split_once("href=\"#before-you-go\"").expect("a link");
+    let (_, dates) = dates.split_once("<ol class=\"dates\">").expect("dates");
+    assert_eq!(dates.matches("<li>").count(), to_come, "{dates}");
+    let (_, cautions) = rest.split_once("id=\"before-you-go\"").expect("cautions");
     for part in [
         "Weather and tide",
         "Alone:",
@@ -100,8 +106,22 @@ fn the_page_tells_of_each_date_what_the_command_told() {
         "nests, roosts",
         "licensed",
     ] {
-        assert!(all.text().contains(part), "{part}");
+        assert!(cautions.contains(part), "{part}");
+        assert!(!dates.contains(part), "{part}");
     }
+    // in the picture each date has its day below its line, which stops short of the names
+    for visit in visits(&plan) {
+        let date = date_of(visit);
+        let day = date.format(">%-d</text>").to_string();
+        assert!(page.contains(&day), "{day}: {page}");
+    }
+    let shaded = "at the site where it is largest that day";
+    assert!(page.contains(shaded), "{page}");
+    assert!(!pages.get("/west-hide/plan").text().contains(shaded));
+}
+
+fn date_of(visit: &Value) -> NaiveDate {
+    text(visit, "date").parse().expect("a date")
 }
 
 #[test]
@@ -245,12 +265,9 @@ fn of_a_plan_whose_visits_were_partly_planned_anew_only_the_rest_is_told() {
     plan(&workspace, &["--visits", "2", "--site", site]);
     let pages = Pages::of(&workspace);
     let page = pages.get(&format!("/{other}/plan"));
-    assert!(
-        page.text().contains("planned anew since"),
-        "{}",
-        page.text()
-    );
-    assert!(!page.text().contains("points lost without it"));
+    let said = "These are visits of that plan, not the whole of it";
+    assert!(page.text().contains(said), "{}", page.text());
+    assert!(!page.text().contains("by this visit alone"));
     let answer = pages.get(&format!("/api/v1/sites/{other}/plans"));
     let plans: Value = serde_json::from_slice(&answer.body).expect("JSON");
     let old = &plans[0];

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// `plan`
 #[derive(Debug, clap::Args)]
 #[command(
-    after_help = "Example:\n  wingtide --dir skerrow-ness plan --from 2026-08-01 --to 2026-10-31"
+    after_help = "Example:\n  wingtide --dir skerrow-ness plan --from 2027-08-01 --to 2027-10-31"
 )]
 pub struct Plan {
     /// First date to plan for, YYYY-MM-DD

@@ -10,6 +10,7 @@ use super::page::{self, Frame, Link, PLANNED};
 use super::render::{Making, Refusal};
 use super::shown::plan::ShownPlans;
 use super::snapshot::ShownSite;
+use crate::plan::kept::Entry;
 use crate::plan::sheet::CAUTIONS;
 use crate::plan::{Plan, Target};
 use crate::words;
@@ -22,15 +23,22 @@ use visit::VisitView;
 struct View {
     /// Why there is nothing; None where there is.
     none: Option<String>,
+    /// All dates to come, those with more told of them linked to it.
+    dates: Vec<DateView>,
     links: Vec<Link>,
     plans: Vec<PlanView>,
-    /// Dates of which no more is known.
-    bare: Vec<String>,
     past: Vec<String>,
     /// Sites by name, and what their keepers say of them.
     own_cautions: Vec<(String, String)>,
     cautions: [&'static str; 6],
     meaning: [&'static str; 4],
+}
+
+#[derive(Serialize)]
+struct DateView {
+    date: Link,
+    /// What is said behind it.
+    more: String,
 }
 
 #[derive(Serialize)]
@@ -56,8 +64,8 @@ struct TargetView {
 const MEANING: [&str; 4] = [
     "Chances are those of the day of planning, on one standard visit. Counts that are loaded later \
      change them only when the visits are planned again.",
-    "Points lost: by how many percentage points the chance of finding it on any of the planned \
-     visits falls where this one is left out. A bird that other visits find as well loses little.",
+    "By this visit alone: the chance that it finds the bird and no other planned one does. A bird that \
+     other visits find as well has little of it.",
     "In all: the chance of finding one or more on the visits that were to come. For 80, 90 and 95 %: \
      how many visits like the best date would be so sure, for that target alone.",
     "A visit on a planned date is a targeted one: enter it so, and the curves leave it out, since \
@@ -126,9 +134,9 @@ impl<'a> About<'a> {
         });
         let told = plans.plans.iter().enumerate();
         View {
+            dates: self.to_come(plans),
             links: self.links(),
             plans: told.filter_map(|(place, p)| self.plan(place, p)).collect(),
-            bare: self.bare(plans),
             past: self.past(plans),
             own_cautions: own.collect(),
             ..self.nothing("")
@@ -146,9 +154,9 @@ impl<'a> About<'a> {
     fn nothing(&self, why: &str) -> View {
         View {
             none: (!why.is_empty()).then(|| why.to_owned()),
+            dates: Vec::new(),
             links: Vec::new(),
             plans: Vec::new(),
-            bare: Vec::new(),
             past: Vec::new(),
             own_cautions: Vec::new(),
             cautions: CAUTIONS,
@@ -211,6 +219,7 @@ impl<'a> About<'a> {
 
     fn said(&self, plan: &Plan) -> Vec<String> {
         let mut said = vec![plan.whole_words()];
+        said.extend(plan.rain_note());
         if plan.parted {
             return said;
         }
@@ -243,33 +252,57 @@ impl<'a> About<'a> {
         }
     }
 
-    /// Dates to come that an earlier version of the program kept, which kept nothing else.
-    fn bare(&self, plans: &ShownPlans) -> Vec<String> {
-        self.dates(plans, |id, date| {
-            date >= self.today(id) && plans.visit(id, date).is_none()
-        })
+    /// Is a date over, or its visit made?
+    fn is_past(&self, plans: &ShownPlans, site: &str, date: NaiveDate) -> bool {
+        let made = || plans.visit(site, date).is_some_and(|(_, v)| v.past);
+        date < self.today(site) || made()
+    }
+
+    /// The dates to come. Of those that an earlier version of the program kept, which kept nothing
+    /// else, no more is known.
+    fn to_come(&self, plans: &ShownPlans) -> Vec<DateView> {
+        let date = |e: &Entry| {
+            let words = self.date(e);
+            match plans.visit(&e.site, e.date) {
+                Some((_, visit)) => DateView {
+                    date: Link::new(words, format!("#{}", visit::id(&e.site, e.date))),
+                    more: visit.start.begin_words().unwrap_or_default(),
+                },
+                None => DateView {
+                    date: Link::here(words),
+                    more: e.words.clone(),
+                },
+            }
+        };
+        let to_come = self
+            .entries(plans)
+            .filter(|e| !self.is_past(plans, &e.site, e.date));
+        to_come.map(date).collect()
     }
 
     fn past(&self, plans: &ShownPlans) -> Vec<String> {
-        self.dates(plans, |id, date| {
-            let made = || plans.visit(id, date).is_some_and(|(_, v)| v.past);
-            date < self.today(id) || made()
-        })
-    }
-
-    fn dates(&self, plans: &ShownPlans, holds: impl Fn(&str, NaiveDate) -> bool) -> Vec<String> {
-        let entries = plans.entries.iter().filter(|e| !e.cancelled);
-        let wanted = entries.filter(|e| self.is_about(&e.site) && holds(&e.site, e.date));
-        let told = wanted.map(|e| {
-            let day = words::weekday_date(e.date);
-            let site = self.making.snapshot.site(&e.site).map(|s| &s.site.name);
-            let place = site.filter(|_| self.site.is_none());
-            let place = place.map(|name| format!(", {name}")).unwrap_or_default();
-            match e.words.is_empty() {
-                true => format!("{day}{place}."),
-                false => format!("{day}{place}. {}", e.words),
-            }
+        let past = self
+            .entries(plans)
+            .filter(|e| self.is_past(plans, &e.site, e.date));
+        let told = past.map(|e| match e.words.is_empty() {
+            true => format!("{}.", self.date(e)),
+            false => format!("{}. {}", self.date(e), e.words),
         });
         told.collect()
+    }
+
+    fn entries<'p>(&self, plans: &'p ShownPlans) -> impl Iterator<Item = &'p Entry> {
+        let entries = plans.entries.iter().filter(|e| !e.cancelled);
+        entries.filter(|e| self.is_about(&e.site))
+    }
+
+    /// The date of an entry, with its site where the page is about all of them.
+    fn date(&self, entry: &Entry) -> String {
+        let day = words::weekday_date(entry.date);
+        let site = self.making.snapshot.site(&entry.site);
+        match site.filter(|_| self.site.is_none()) {
+            Some(site) => format!("{day}, {}", site.site.name),
+            None => day,
+        }
     }
 }

@@ -4,11 +4,13 @@ use super::About;
 use crate::plan::{Plan, Planned};
 use crate::web::plot::{path, tenth};
 use crate::words;
+use crate::year::lane::{Wish, placed};
 use chrono::{Datelike, NaiveDate};
 use forecast::calendar::DayOfYear;
 use forecast::chance;
 use forecast::year_curve::YearCurve;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// Targets drawn at most: those that hang on the visits most.
 const ROWS: usize = 10;
@@ -20,6 +22,9 @@ const TOP: f64 = 4.0;
 /// Heights of a row's label and of its plot.
 const LABEL: f64 = 19.0;
 const PLOT: f64 = 30.0;
+/// A digit below a line, and room between two numbers.
+const DIGIT: f64 = 8.5;
+const BETWEEN: f64 = 5.0;
 /// A curve is drawn through so many points at most.
 const POINTS: i64 = 120;
 
@@ -36,16 +41,21 @@ pub(super) struct Picture {
     rows: Vec<Row>,
 }
 
+/// A visit, or several on one day.
 #[derive(Serialize)]
 struct Line {
     x: f64,
     past: bool,
+    /// The day of the month, and where it stands below; none where there are more than fit.
+    day: Option<(f64, String)>,
 }
 
 #[derive(Serialize)]
 struct Row {
     name: String,
     label: f64,
+    /// Where its plot begins, below its name.
+    top: f64,
     base: f64,
     /// Outlines of the chance through the watched days.
     areas: Vec<String>,
@@ -105,18 +115,16 @@ impl About<'_> {
         };
         let rows: Vec<Row> = drawn.iter().enumerate().map(row).collect();
         let bottom = TOP + (LABEL + PLOT) * rows.len() as f64;
-        let line = |v: &&Planned| Line {
-            x: span.across(v.date),
-            past: v.past || v.date < self.today(&plan.sites[v.site].0),
-        };
+        let gone = |v: &&Planned| v.past || v.date < self.today(&plan.sites[v.site].0);
+        let dates: BTreeMap<NaiveDate, bool> = visits.iter().map(|v| (v.date, gone(v))).collect();
         Some(Picture {
             title: format!("Planned visits, {}", words::span(plan.from, plan.to)),
             text: words::plain_spaces(&text(plan, &visits, rows.len())),
-            caption: caption(rows.len(), targets(&visits)),
-            height: bottom + 22.0,
+            caption: caption(rows.len(), targets(&visits), self.sites().count()),
+            height: bottom + 40.0,
             bottom,
             months: span.months(),
-            visits: visits.iter().map(line).collect(),
+            visits: lines(&span, &dates),
             rows,
         })
     }
@@ -132,6 +140,7 @@ impl About<'_> {
         Row {
             name: format!("{}{star}", told.name),
             label: top + LABEL - 5.0,
+            top: top + LABEL,
             base,
             areas: self.areas(span, &told.species, base),
             discs: visits.iter().filter_map(disc).collect(),
@@ -178,6 +187,31 @@ impl About<'_> {
         };
         runs.into_iter().filter_map(area).collect()
     }
+}
+
+/// A line for each date, with its day of the month below as long as there is room for all of them.
+fn lines(span: &Span, dates: &BTreeMap<NaiveDate, bool>) -> Vec<Line> {
+    let wish = |date: &NaiveDate| {
+        let text = date.day().to_string();
+        Wish {
+            middle: span.across(*date),
+            width: DIGIT * text.len() as f64,
+            text,
+        }
+    };
+    let wishes: Vec<Wish> = dates.keys().map(wish).collect();
+    let wide: f64 = wishes.iter().map(|w| w.width + BETWEEN).sum();
+    let days = match wide <= RIGHT - LEFT {
+        true => placed(wishes, (LEFT, RIGHT), BETWEEN),
+        false => Vec::new(),
+    };
+    let mut days = days.into_iter().map(|w| (tenth(w.middle), w.text));
+    let line = |(date, past): (&NaiveDate, &bool)| Line {
+        x: span.across(*date),
+        past: *past,
+        day: days.next(),
+    };
+    dates.iter().map(line).collect()
 }
 
 fn up(base: f64, chance: f64) -> f64 {
@@ -228,15 +262,22 @@ fn text(plan: &Plan, visits: &[&Planned], rows: usize) -> String {
     )
 }
 
-fn caption(drawn: usize, all: usize) -> String {
+fn caption(drawn: usize, all: usize, sites: usize) -> String {
     let which = match drawn < all {
         true => format!(" Drawn are the {drawn} targets that hang on these visits most."),
         false => String::new(),
     };
+    let (shaded, disc) = match sites {
+        1 => ("", ""),
+        _ => (
+            " at the site where it is largest that day",
+            " to its own site",
+        ),
+    };
     format!(
-        "Shaded: the usual chance of finding it on a standard visit; a row's whole height, up to its \
-         name, is 100{0}%. Lines down: planned visits, dashed where they are past. Discs: the chance on \
-         that visit, as planned.{which}",
+        "Shaded: the usual chance of finding it on a standard visit{shaded}; a row's whole height, up \
+         to its name, is 100{0}%. Lines down: planned visits, with the day of the month below, dashed \
+         where they are past. Discs: the chance on that visit{disc}, as planned.{which}",
         words::TIE
     )
 }

@@ -1,10 +1,12 @@
 //! A visit on the page of planned visits.
 
 use super::About;
+use crate::plan::listed::alone;
 use crate::plan::{Plan, Planned, Purpose, Target};
 use crate::web::address::{Place, slug};
 use crate::web::page::Link;
 use crate::words;
+use chrono::NaiveDate;
 use serde::Serialize;
 
 /// Targets in a visit's table at most; the others are named below it.
@@ -20,6 +22,8 @@ pub(super) struct VisitView {
     rows: Vec<RowView>,
     /// How many more there are, and which.
     others: Option<(String, String)>,
+    /// How many are not named.
+    left_out: Option<String>,
     said: Vec<String>,
 }
 
@@ -28,25 +32,31 @@ struct RowView {
     name: Link,
     chance: String,
     /// None where the plan is no longer whole.
-    points: Option<String>,
+    alone: Option<String>,
+}
+
+/// The place of a visit on the page.
+pub(super) fn id(site: &str, date: NaiveDate) -> String {
+    format!("{site}-{date}")
 }
 
 impl About<'_> {
     pub(super) fn visit(&self, plan: &Plan, visit: &Planned) -> VisitView {
         let (id, name) = &plan.sites[visit.site];
-        let (told, others) = visit.purpose.split_at(visit.purpose.len().min(ROWS));
-        let row = |p: &Purpose| RowView {
+        let listed = plan.listed(visit);
+        let (told, others) = listed.named.split_at(listed.named.len().min(ROWS));
+        let row = |p: &&Purpose| RowView {
             name: self.name(&plan.targets[p.target]),
             chance: words::chance(p.chance),
-            points: (!plan.parted).then(|| points(p.lost)),
+            alone: (!plan.parted).then(|| alone(p.lost)),
         };
-        let other = |p: &Purpose| {
+        let other = |p: &&Purpose| {
             let name = &plan.targets[p.target].name;
             format!("{name} ({})", words::chance(p.chance))
         };
         let others: Vec<String> = others.iter().map(other).collect();
         VisitView {
-            id: format!("{id}-{}", visit.date),
+            id: self::id(id, visit.date),
             date: words::weekday_date(visit.date),
             site: self.site.is_none().then(|| name.clone()),
             times: Some(visit.start.words()).filter(|words| !words.is_empty()),
@@ -55,6 +65,7 @@ impl About<'_> {
                 let more = words::count_of(others.len(), "other", "others");
                 (format!("Also {more}"), words::stop(&words::list(&others)))
             }),
+            left_out: listed.left_out_words(),
             said: said(plan, visit),
         }
     }
@@ -93,14 +104,5 @@ fn said(plan: &Plan, visit: &Planned) -> Vec<String> {
                 .flatten()
                 .collect()
         }
-    }
-}
-
-/// Percentage points, whole ones.
-fn points(lost: f64) -> String {
-    let points = 100.0 * lost;
-    match points < 0.5 {
-        true => "under 1".to_owned(),
-        false => format!("{points:.0}"),
     }
 }
