@@ -1,7 +1,7 @@
 //! What may be told of kept plans to whoever asks later: each as it was when it was kept, and what
 //! is left of it when visits, sites or targets are taken out.
 
-use super::{Plan, Planned, Target};
+use super::{Plan, Planned, Purpose, Target};
 use chrono::Days;
 use std::collections::BTreeSet;
 
@@ -30,14 +30,14 @@ pub(super) fn is_chiefly_open(open: f64, whole: f64) -> bool {
 }
 
 /// What hangs on a visit for one of these targets, by its weight.
-fn worth(targets: &[Target]) -> impl Fn(&super::Purpose) -> f64 {
+fn worth(targets: &[Target]) -> impl Fn(&Purpose) -> f64 {
     move |p| targets[p.target].weight * p.lost
 }
 
 impl Plan {
     /// Are all sites and targets listed that its visits name by their places?
     pub(super) fn is_sound(&self) -> bool {
-        let target = |p: &super::Purpose| p.target < self.targets.len();
+        let target = |p: &Purpose| p.target < self.targets.len();
         let sound = |v: &Planned| v.site < self.sites.len() && v.purpose.iter().all(target);
         self.visits.iter().all(sound)
     }
@@ -65,7 +65,7 @@ impl Plan {
                 let purpose = promised.purpose.iter().filter_map(|p| {
                     let species = &plan.targets[p.target].species;
                     let target = self.targets.iter().position(|t| t.species == *species)?;
-                    Some(super::Purpose {
+                    Some(Purpose {
                         target,
                         ..p.clone()
                     })
@@ -90,8 +90,8 @@ impl Plan {
         }
     }
 
-    /// Forgets what was worked out over all visits and all dates to choose from, and targets that no
-    /// visit left is for.
+    /// Forgets what was worked out over all visits and all dates to choose from, the order of the
+    /// targets among it, and targets that no visit left is for.
     fn forget_the_whole(&mut self) {
         (self.at_most, self.sure) = (None, None);
         (self.candidates, self.unwatched) = (0, 0);
@@ -100,13 +100,13 @@ impl Plan {
         }
         let purposes = self.visits.iter().flat_map(|v| &v.purpose);
         let named: BTreeSet<usize> = purposes.map(|p| p.target).collect();
-        let place = |old: usize| named.range(..old).count();
+        let mut named: Vec<usize> = named.into_iter().collect();
+        named.sort_by(|a, b| self.targets[*a].name.cmp(&self.targets[*b].name));
         for purpose in self.visits.iter_mut().flat_map(|v| &mut v.purpose) {
-            purpose.target = place(purpose.target);
+            let place = named.iter().position(|old| *old == purpose.target);
+            purpose.target = place.unwrap_or_default();
         }
-        let mut old = 0..;
-        self.targets
-            .retain(|_| old.next().is_some_and(|old| named.contains(&old)));
+        self.targets = named.iter().map(|i| self.targets[*i].clone()).collect();
     }
 
     /// With these sites alone, under the ids and names that they are told by. Of the others nothing
@@ -129,8 +129,12 @@ impl Plan {
             self.parted = true;
             self.forget_the_whole();
             self.targets.iter_mut().for_each(|t| t.few_records = false);
-            let of_visits = self.visits.iter_mut().map(|v| &mut v.purpose);
-            of_visits.for_each(|all| all.sort_by(|a, b| b.chance.total_cmp(&a.chance)));
+            for visit in &mut self.visits {
+                visit.lost = 0.0;
+                visit.purpose.iter_mut().for_each(|p| p.lost = 0.0);
+                let likelier = |a: &Purpose, b: &Purpose| b.chance.total_cmp(&a.chance);
+                visit.purpose.sort_by(likelier);
+            }
         }
     }
 
@@ -148,7 +152,7 @@ impl Plan {
         let targets = &self.targets;
         self.visits.retain_mut(|visit| {
             let was: f64 = visit.purpose.iter().map(worth(&before)).sum();
-            let moved = |mut p: super::Purpose| {
+            let moved = |mut p: Purpose| {
                 p.target = places[p.target]?;
                 Some(p)
             };

@@ -18,7 +18,7 @@ use serde::Serialize;
 const SETS: usize = 4;
 
 /// What a field leader says before anybody goes out: common practice, no source.
-pub(crate) const CAUTIONS: [&str; 6] = [
+pub(crate) static CAUTIONS: [&str; 6] = [
     "Weather and tide: look at the forecast and the tide table on the day, and turn back in time. A planned date is no reason to go out in bad weather.",
     "Alone: tell somebody where you go and when you will be back, carry a charged phone, and do not go alone where help cannot reach you.",
     "Roads: park where you hinder nobody, and mind traffic when you look through a telescope.",

@@ -105,7 +105,7 @@ impl About<'_> {
         let visits: Vec<&Planned> = visits
             .filter(|v| self.is_about(&plan.sites[v.site].0))
             .collect();
-        let drawn = chief(&visits);
+        let drawn = chief(&visits, plan.parted);
         if drawn.is_empty() {
             return None;
         }
@@ -218,13 +218,15 @@ fn up(base: f64, chance: f64) -> f64 {
     tenth(base - chance * PLOT)
 }
 
-/// Targets of the visits by what hangs on them, without those that other visits find anyway.
-fn weighed(visits: &[&Planned]) -> Vec<(usize, f64)> {
+/// Targets of the visits by what hangs on them, without those that other visits find anyway; by their
+/// chances where that is no longer known.
+fn weighed(visits: &[&Planned], parted: bool) -> Vec<(usize, f64)> {
     let mut sums: Vec<(usize, f64)> = Vec::new();
     for p in visits.iter().flat_map(|v| &v.purpose) {
+        let weight = if parted { p.chance } else { p.lost };
         match sums.iter_mut().find(|(target, _)| *target == p.target) {
-            Some((_, lost)) => *lost += p.lost,
-            None => sums.push((p.target, p.lost)),
+            Some((_, sum)) => *sum += weight,
+            None => sums.push((p.target, weight)),
         }
     }
     sums.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
@@ -232,11 +234,11 @@ fn weighed(visits: &[&Planned]) -> Vec<(usize, f64)> {
 }
 
 fn targets(visits: &[&Planned]) -> usize {
-    weighed(visits).len()
+    weighed(visits, false).len()
 }
 
 /// The targets drawn, in the order in which they are likeliest to be met.
-fn chief(visits: &[&Planned]) -> Vec<usize> {
+fn chief(visits: &[&Planned], parted: bool) -> Vec<usize> {
     let best = |target: usize| {
         let of = |v: &&Planned| {
             let p = v.purpose.iter().find(|p| p.target == target)?;
@@ -245,7 +247,10 @@ fn chief(visits: &[&Planned]) -> Vec<usize> {
         let all = visits.iter().filter_map(of);
         all.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(date, _)| date)
     };
-    let mut drawn: Vec<usize> = weighed(visits).into_iter().map(|(t, _)| t).collect();
+    let mut drawn: Vec<usize> = weighed(visits, parted)
+        .into_iter()
+        .map(|(t, _)| t)
+        .collect();
     drawn.truncate(ROWS);
     drawn.sort_by_key(|target| (best(*target), *target));
     drawn

@@ -40,8 +40,10 @@ pub(in crate::web) fn page(making: &Making, site: &ShownSite) -> Result<String, 
 /// A plan's visits to the site alone.
 fn here(plan: &Plan, site: &str) -> Option<Plan> {
     let mut plan = plan.clone();
-    let name = plan.sites.iter().find(|(id, _)| id == site)?.1.clone();
-    plan.keep_sites(|id| (id == site).then(|| (id.to_owned(), name.clone())));
+    let place = plan.sites.iter().position(|(id, _)| id == site)?;
+    plan.visits.retain(|v| v.site == place);
+    plan.sites = vec![plan.sites.swap_remove(place)];
+    plan.visits.iter_mut().for_each(|v| v.site = 0);
     (!plan.visits.is_empty()).then_some(plan)
 }
 
