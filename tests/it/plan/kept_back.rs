@@ -73,7 +73,8 @@ fn area(home: &str) -> Option<String> {
 #[test]
 fn a_withheld_species_and_a_withheld_site_are_nowhere_in_a_plan() {
     let workspace = workspace("sensitive = \"withhold\"", "sensitive = \"withhold\"\n");
-    let plan = plan(&workspace, &[]);
+    // a hide has to wait, so that all three are visited
+    let plan = plan(&workspace, &["--gap", "20"]);
     let hidden = visits(&plan).iter().filter(|v| v["site"] == "secret-hide");
     assert!(hidden.count() > 0, "the hidden hide is visited: {plan}");
     let october: Vec<&Value> = visits(&plan)
