@@ -23,7 +23,7 @@ pub enum Verdict {
 }
 
 /// The season a passage belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum PassageName {
     /// On the way to the breeding grounds.

@@ -1,6 +1,7 @@
 //! How far a season was looked at. Counts that end in August tell nothing of September: without a
 //! visit no bird is missing, and none has gone through.
 
+use super::gaps::{Gap, Rhythm};
 use super::named::first_day;
 use crate::passage::cut::Stretch;
 use crate::series::CountSeries;
@@ -15,7 +16,7 @@ pub const LEAST_PAUSE_DAYS: i64 = 7;
 const USUAL: f64 = 0.9;
 
 /// Up to when a season's visits tell of a species, and whether that is far enough.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Looked {
     /// The season's last visit, up to the day asked about, that tells of it.
     pub until: Option<NaiveDate>,
@@ -29,6 +30,8 @@ pub struct Looked {
     pub unknown_days: i64,
     /// No visit while birds of the passage may have been about, and that for longer than usual.
     pub missed: bool,
+    /// Gaps between visits that hold a part of the passage's days, in order; none where it is missed.
+    pub gaps: Vec<Gap>,
 }
 
 /// A season of a passage.
@@ -70,12 +73,22 @@ impl Looked {
         let since = until.or(opened);
         let unknown = since.map_or(0, |since| (due - since).num_days());
         let own: Vec<NaiveDate> = own.iter().map(|day| begin + Duration::days(*day)).collect();
+        let missed = missed(&own, passing.about, (opened, due), usual_pause);
+        let rhythm = Rhythm {
+            own: &own,
+            opened,
+            usual_pause,
+        };
         Looked {
             until,
             due,
             usual_pause,
             unknown_days: if unknown > usual_pause { unknown } else { 0 },
-            missed: missed(&own, passing.about, (opened, due), usual_pause),
+            missed,
+            gaps: match missed {
+                true => Vec::new(),
+                false => rhythm.gaps(passing.about),
+            },
         }
     }
 
@@ -244,9 +257,35 @@ mod tests {
         let (visits, counts): (Vec<Visit>, Vec<Count>) = kept.map(|(v, c)| (*v, c)).unzip();
         let gap = CountSeries::new(visits.into(), counts).unwrap();
         assert!(!looked(&whole, 90).missed && looked(&gap, 90).missed);
+        assert_eq!(looked(&gap, 90).gaps, [], "nothing is left to tell");
         assert!(!looked(&gap, 90).is_stale());
         // by the 31st day the pause is none yet
         assert!(!looked(&gap, 31).missed && looked(&gap, 33).missed);
+    }
+
+    #[test]
+    fn a_gap_in_a_part_of_a_passage_is_told_and_one_beside_it_is_not() {
+        let whole = visited(5, 90);
+        let without = |first, last| {
+            let gap = day(2020, first)..=day(2020, last);
+            let kept = whole.iter().filter(|(v, _)| !gap.contains(&v.date));
+            let (visits, counts): (Vec<Visit>, Vec<Count>) = kept.map(|(v, c)| (*v, c)).unzip();
+            let series = CountSeries::new(visits.into(), counts).unwrap();
+            let told = looked(&series, 90);
+            assert!(!told.missed && !told.is_stale());
+            told.gaps
+        };
+        let gap = |first, last| Gap {
+            first: day(2020, first),
+            last: day(2020, last),
+        };
+        assert_eq!(without(41, 54), [gap(41, 54)]);
+        assert_eq!(without(11, 44), [gap(11, 44)]);
+        // from the season's first visit on, others having begun on that day
+        assert_eq!(without(0, 44), [gap(0, 44)]);
+        assert_eq!(without(41, 44), []);
+        assert_eq!(without(61, 84), []);
+        assert_eq!(looked(&whole, 90).gaps, []);
     }
 
     #[test]

@@ -9,6 +9,7 @@
 
 mod borrowed;
 mod first;
+mod gaps;
 mod grid;
 mod looked;
 mod mixture;
@@ -20,6 +21,7 @@ mod tests;
 mod weeks;
 
 pub use first::{FirstDate, Placed, first_date};
+pub use gaps::Gap;
 pub use looked::{LEAST_PAUSE_DAYS, Looked, Passing};
 pub use named::{about, begun, called, change_called, first_day, last_day, stretch_of};
 pub use odd::Oddness;

@@ -199,14 +199,29 @@ fn what_is_in_doubt_follows_from_what_would_explain_the_record() {
             date: day,
             count: Count::Exactly(0),
         };
-        let (_, in_doubt, [_, taken]) = doubt(&told.but(vec![none]), SCARCE, 13);
+        let (reason, in_doubt, [_, taken]) = doubt(&told.but(vec![none]), SCARCE, 13);
+        assert_eq!(reason, Reason::LookAlike(AUTUMN));
         assert!(taken > 0.5, "{taken}");
-        assert!(in_doubt.name && !in_doubt.number && !in_doubt.date);
-        // a number that either would explain: both are asked for
-        let (reason, in_doubt, [_, taken]) = doubt(&told.but(vec![none]), SCARCE, 10);
-        let number = matches!(reason, Reason::Tenfold | Reason::TooMany);
-        assert_eq!(in_doubt.number, number, "{reason:?}");
-        assert_eq!(in_doubt.name, !number || taken >= 0.2, "{reason:?} {taken}");
+        let name = InDoubt {
+            date: false,
+            name: true,
+            number: false,
+        };
+        assert_eq!(in_doubt, name);
+        // a nought too many is likelier, but of twenty the name explains more than a fifth, so that
+        // both are asked for, and of thirty less, so that the number alone is
+        let few = Said {
+            count: Count::Exactly(3),
+            ..none
+        };
+        for (birds, name) in [(20, true), (30, false)] {
+            let (reason, in_doubt, [_, taken]) = doubt(&told.but(vec![few]), SCARCE, birds);
+            assert_eq!(reason, Reason::Tenfold, "{birds}");
+            let both = InDoubt { name, ..number };
+            assert_eq!(in_doubt, both, "{birds}: {taken}");
+            let least = if name { 0.25 } else { 0.13 };
+            assert!((least..least + 0.05).contains(&taken), "{birds}: {taken}");
+        }
     });
 }
 

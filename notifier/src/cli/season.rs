@@ -5,11 +5,9 @@ use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
 use crate::backtest::ChartFile;
 use crate::columns::wrap;
-use crate::season::{Ask, SeasonReport, document, of_site, page, table};
+use crate::season::{Ask, SeasonReport, document, leading, named, page, table};
 use crate::whole_file;
-use config::nearest::nearest;
 use config::settings::Site;
-use forecast::fit::PassageName;
 use std::path::Path;
 
 /// Holds the season of one site, or of all, against the other years.
@@ -19,7 +17,7 @@ pub fn run(dir: &Path, args: &Season, streams: &mut Streams) -> Result<(), Failu
     let site = session.site(args.site.as_deref())?;
     let loaded = session.fitted_site(site)?;
     loaded.warn(streams.err)?;
-    let report = of_site(&loaded.view(), &ask(args, site))?;
+    let report = leading(&loaded.view(), &ask(args, site))?;
     match args.json {
         true => print_json(&document::season(&report), streams.out)?,
         false => write!(
@@ -66,54 +64,7 @@ fn ask(args: &Season, site: &Site) -> Ask {
     }
 }
 
-const NAMES: [(&str, PassageName); 4] = [
-    ("spring", PassageName::Spring),
-    ("summer", PassageName::Summer),
-    ("autumn", PassageName::Autumn),
-    ("winter", PassageName::Winter),
-];
-
 /// A season as it is typed: "2010-autumn".
 pub fn read(text: &str) -> Result<SeasonName, String> {
-    let expected = "expected a year and a season, such as 2010-autumn";
-    let (year, name) = text.trim().split_once('-').ok_or(expected)?;
-    let digits = year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit());
-    let year = year.parse().ok().filter(|_| digits).ok_or(expected)?;
-    let known = NAMES.iter().find(|(n, _)| *n == name);
-    if let Some((_, name)) = known {
-        return Ok(SeasonName { year, name: *name });
-    }
-    Err(match nearest(name, NAMES.map(|(n, _)| n)) {
-        Some(near) => format!("there is no season \"{name}\"; did you mean {year}-{near}?"),
-        None => format!("there is no season \"{name}\"; {expected}"),
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_season_is_a_year_and_a_name() {
-        let autumn = SeasonName {
-            year: 2010,
-            name: PassageName::Autumn,
-        };
-        assert_eq!(read("2010-autumn"), Ok(autumn));
-        assert!(
-            read("2010-autum")
-                .unwrap_err()
-                .contains("did you mean 2010-autumn?")
-        );
-        for wrong in [
-            "autumn",
-            "10-autumn",
-            "2010-",
-            "2010 autumn",
-            "autumn-2010",
-            "+201-spring",
-        ] {
-            assert!(read(wrong).is_err(), "{wrong}");
-        }
-    }
+    named::read(text).map(|(year, name)| SeasonName { year, name })
 }

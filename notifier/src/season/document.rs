@@ -1,5 +1,6 @@
 //! A season for other programs, as the README documents it.
 
+use super::named::typed;
 use super::{PassageSeason, SeasonReport, Stage};
 use crate::findings::json;
 use forecast::season::{Against, Estimate, Placed, Untold};
@@ -7,11 +8,12 @@ use serde_json::{Value, json};
 
 /// The whole report.
 pub fn season(report: &SeasonReport) -> Value {
-    let name = |(year, name)| format!("{year}-{}", crate::findings::passage(name));
     json!({
         "site": report.site,
         "date": report.date.to_string(),
-        "season": report.season.map(name),
+        "season": report.season.map(typed),
+        "lead": report.lead.as_ref().map(|lead| json!({ "nobody_looked": lead.nobody_looked })),
+        "past": report.past.iter().copied().map(typed).collect::<Vec<_>>(),
         "against": match report.against {
             Against::Earlier => "earlier",
             Against::Others => "others",
@@ -37,6 +39,8 @@ fn passage(p: &PassageSeason) -> Value {
         "counts_until": p.looked.until.map(|d| d.to_string()),
         "unknown_days": p.looked.unknown_days,
         "usual_pause": p.looked.usual_pause,
+        "gaps": p.looked.gaps.iter().map(|g| [g.first.to_string(), g.last.to_string()])
+            .collect::<Vec<_>>(),
         "visits": p.course.visits,
         "birds": p.course.birds,
         "usual_birds": p.course.usual_birds,

@@ -18,8 +18,8 @@ pub struct Drawn {
     pub visits: Vec<(NaiveDate, f64)>,
     /// The day up to which visits are looked at, where the season is not over.
     pub today: Option<NaiveDate>,
-    /// First and last day of those on which nobody looked, at the season's end.
-    pub unseen: Option<(NaiveDate, NaiveDate)>,
+    /// First and last days of those on which nobody looked, in mid-season and at its end.
+    pub unseen: Vec<(NaiveDate, NaiveDate)>,
 }
 
 impl Drawn {
@@ -46,12 +46,18 @@ impl Drawn {
                 .map(|(v, c)| (v.date, f64::from(c.birds()) / v.log_effort_ratio.exp()))
                 .collect(),
             today: (date < last_day(&w.stretch, w.season)).then_some(date),
-            unseen: looked.is_stale().then(|| {
-                let after = looked.until.map(|until| until + Days::new(1));
-                (after.unwrap_or(first), looked.due)
-            }),
+            unseen: unseen(first, looked),
         }
     }
+}
+
+fn unseen(first: NaiveDate, looked: &Looked) -> Vec<(NaiveDate, NaiveDate)> {
+    let gaps = looked.gaps.iter().map(|gap| (gap.first, gap.last));
+    let since = looked.is_stale().then(|| {
+        let after = looked.until.map(|until| until + Days::new(1));
+        (after.unwrap_or(first), looked.due)
+    });
+    gaps.chain(since).collect()
 }
 
 /// This season has no curve where nobody looked.

@@ -3,6 +3,8 @@
 
 pub mod document;
 mod drawn;
+mod last;
+pub mod named;
 pub mod page;
 pub mod so_far;
 pub mod stale;
@@ -11,12 +13,13 @@ mod wanted;
 pub mod words;
 
 pub use drawn::Drawn;
+pub use last::{Lead, leading, past};
 pub use stale::Stale;
 pub use wanted::NoSeason;
 
 use crate::guidance::SiteView;
 use chrono::NaiveDate;
-use forecast::fit::{DateChanges, PassageName};
+use forecast::fit::{DateChanges, PassageName, Verdict};
 use forecast::season::{
     Against, Course, FirstDate, LongTerm, Looked, NoCourse, Standing, Untold, called, first_date,
     last_day,
@@ -50,8 +53,14 @@ pub struct SeasonReport {
     pub site_name: String,
     /// Visits up to this day are looked at.
     pub date: NaiveDate,
-    /// The season, where one was asked for.
+    /// The season, where one was asked for or leads.
     pub season: Option<(i32, PassageName)>,
+    /// Why it leads though nobody asked for it.
+    pub lead: Option<Lead>,
+    /// Seasons that are over and have counts, the last one first, be it the one told of.
+    pub past: Vec<(i32, PassageName)>,
+    /// Has any species of the site records enough for a curve?
+    pub has_curves: bool,
     /// Which seasons make the long-term curves.
     pub against: Against,
     /// How far the counts go, where that is not far enough.
@@ -135,6 +144,9 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         site_name: view.site.name.clone(),
         date,
         season: ask.season,
+        lead: None,
+        past: Vec::new(),
+        has_curves: has_curves(view),
         against,
         stale: None,
         passages: Vec::new(),
@@ -159,6 +171,11 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         key(a).total_cmp(&key(b)).then_with(|| a.name.cmp(&b.name))
     });
     Ok(report)
+}
+
+fn has_curves(view: &SiteView) -> bool {
+    let mut passages = view.fits.values().flat_map(|fit| &fit.passages);
+    passages.any(|p| p.verdict == Verdict::Curve)
 }
 
 fn one(

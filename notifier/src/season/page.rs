@@ -35,6 +35,8 @@ struct View {
     language: &'static str,
     title: String,
     ground: String,
+    nobody_looked: Option<String>,
+    nothing: &'static str,
     summary: Vec<String>,
     overview: Option<FigureView>,
     rows: Vec<RowView>,
@@ -122,7 +124,7 @@ pub fn course(p: &PassageSeason) -> CourseChart {
         this: p.drawn.this.clone(),
         visits: p.drawn.visits.clone(),
         today: p.drawn.today,
-        unseen: p.drawn.unseen,
+        unseen: p.drawn.unseen.clone(),
     }
 }
 
@@ -150,11 +152,15 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
     };
     let course = |p: &PassageSeason| -> Result<CourseView, PageError> {
         let chart = course(p);
+        // a passage of which nothing is known but that nobody went out has no picture
+        let drawn = match p.looked.missed {
+            true => Err(ChartError::NoSpecies),
+            false => chart.png(CHART_WIDTH),
+        };
         Ok(CourseView {
             title: words::name(report, p),
             sentences: words::sentences(p),
-            // a passage of which nothing is known but that nobody went out has no picture
-            figure: match chart.png(CHART_WIDTH) {
+            figure: match drawn {
                 Ok(picture) => Some(figure(picture, chart.alt_text())),
                 Err(ChartError::NoSpecies) => None,
                 Err(error) => return Err(error.into()),
@@ -166,6 +172,8 @@ fn view(report: &SeasonReport) -> Result<View, PageError> {
         language: LANGUAGE,
         title: words::heading(report),
         ground: words::ground(report),
+        nobody_looked: words::nobody_looked(report),
+        nothing: words::nothing(report),
         summary: words::summary(report),
         overview,
         rows: rows(report),

@@ -40,6 +40,7 @@ fn of_report(report: &SeasonReport) -> Vec<String> {
     lines.extend(told_of.map(|p| {
         let all = [
             Some(words::course(p)),
+            words::gaps(p),
             words::odd(p),
             words::first(&p.first),
         ];

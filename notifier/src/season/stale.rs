@@ -2,7 +2,7 @@
 
 use super::SeasonReport;
 use chrono::NaiveDate;
-use forecast::season::{Against, Looked};
+use forecast::season::Against;
 use forecast::series::Visit;
 
 /// The site's counts end too early for the season to be told to its day.
@@ -23,8 +23,8 @@ impl Stale {
     pub(super) fn of(visits: &[Visit], report: &SeasonReport) -> Option<Self> {
         let dates = visits.iter().map(|v| v.date);
         let until = dates.filter(|d| *d <= report.date).max();
-        let stale = report.passages.iter().map(|p| p.looked);
-        let longest = stale.filter(Looked::is_stale).max_by_key(|l| l.due)?;
+        let stale = report.passages.iter().map(|p| &p.looked);
+        let longest = stale.filter(|l| l.is_stale()).max_by_key(|l| l.due)?;
         let end = match report.against {
             Against::Earlier => report.date,
             Against::Others => longest.due,

@@ -1,8 +1,9 @@
 //! A season as text on a screen.
 
+use super::named::typed;
 use super::{PassageSeason, SeasonReport, words};
 use crate::columns::wrap;
-use crate::words::plain_spaces;
+use crate::words::{TIE, plain_spaces};
 use forecast::season::{Estimate, Untold};
 use unicode_width::UnicodeWidthStr;
 
@@ -18,8 +19,9 @@ pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
         wrap(&words::heading(report), "", "", width),
         wrap(&words::ground(report), "", "  ", width),
     ];
+    lines.extend(words::nobody_looked(report).map(|text| wrap(&text, "", "  ", width)));
     if report.passages.is_empty() {
-        lines.push("No passage with a curve is under way.".to_owned());
+        lines.push(words::nothing(report).to_owned());
     } else {
         lines.push(String::new());
         lines.extend(table(report, width));
@@ -40,6 +42,17 @@ pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
     }
     if !report.passages.is_empty() {
         lines.extend(words::MEANING.map(|text| wrap(text, "", "  ", width)));
+    }
+    let is_asked = report.season.is_some() && report.lead.is_none();
+    let mut past = report.past.iter().filter(|p| Some(**p) != report.season);
+    if let Some(season) = past.next().filter(|_| !is_asked) {
+        let option = format!("--season{TIE}{}", typed(*season));
+        lines.push(wrap(
+            &format!("A past season: {option}, for one"),
+            "",
+            "  ",
+            width,
+        ));
     }
     plain_spaces(&lines.join("\n")) + "\n"
 }
@@ -88,7 +101,11 @@ pub fn cells(report: &SeasonReport, p: &PassageSeason) -> [String; COLUMNS] {
         return [name, dash(), seen, dash(), first, dash()];
     };
     let whole = |x: f64| format!("{:.0}", x.round() + 0.0);
-    let percent = |x: f64| format!("{:.0}", 100.0 * x);
+    let percent = |x: f64| match x {
+        x if x < 0.005 => "<1".to_owned(),
+        x if x >= 0.995 => ">99".to_owned(),
+        x => format!("{:.0}", 100.0 * x),
+    };
     [
         name,
         told(&s.shift, whole),

@@ -23,5 +23,5 @@ pub use limit::Limit;
 pub use list::{Question, SecondLooks, Which, list};
 pub use past::Past;
 pub use pending::leave_out_pending;
+pub(crate) use screen::{TOO_FEW_YEARS, shares, what};
 pub use screen::{line, screen, trail};
-pub(crate) use screen::{shares, what};

@@ -206,8 +206,9 @@ fn one_visit_in(chance: f64) -> String {
 fn nearest(standing: &Standing) -> String {
     match standing.nearest {
         None => "it was never recorded here in earlier years".to_owned(),
+        // two dates of one day of the year, which a leap year parts
         Some((date, _, 0)) => format!(
-            "it was found on that day of the year before, on {}",
+            "it was found about that date in earlier years, as on {}",
             words::day_month_year(date)
         ),
         Some((date, side, days)) => format!(

@@ -12,14 +12,23 @@ use ingest::store::Answer;
 const STAYS: &str = "Nothing is taken out: a record stays as it is until its file is changed, or its \
     finder withdraws it.";
 
+/// Where no site has records with years enough before them.
+pub(crate) const TOO_FEW_YEARS: &str = "Nothing can be asked yet: no site has records with three years \
+    of visits before them.";
+
 /// The unanswered questions, the most surprising record first, then where questions begin.
 pub fn screen(found: &SecondLooks, width: usize) -> String {
     let mut page = Page {
         text: String::new(),
         width,
     };
+    let Some(limit) = &found.limit else {
+        page.say(TOO_FEW_YEARS, "", "");
+        return page.text;
+    };
     let pending: Vec<&Question> = found.pending().collect();
-    page.say(&heading(found.looked_at, pending.len()), "", "");
+    let heading = heading(found.looked_at, found.too_early_to_say, pending.len());
+    page.say(&heading, "", "");
     for question in &pending {
         page.question(question);
     }
@@ -33,23 +42,20 @@ pub fn screen(found: &SecondLooks, width: usize) -> String {
             "  ",
         );
     }
-    if found.too_early_to_say > 0 {
-        let n = words::count_of(found.too_early_to_say, "record", "records");
-        page.say(
-            &format!("Of {n} nothing can be said: fewer than three years with visits lie before."),
-            "",
-            "  ",
-        );
+    if (1..found.looked_at).contains(&too_early) {
+        let n = words::count_of(too_early, "record", "records");
+        page.say(&nothing_of(&n), "", "  ");
     }
-    page.say(&limit(found.limit.as_ref()), "", "  ");
+    page.say(&limit_words(limit), "", "  ");
     page.say(STAYS, "", "  ");
     page.say(REMINDER, "", "  ");
     page.text
 }
 
-fn heading(looked_at: usize, pending: usize) -> String {
+fn heading(looked_at: usize, too_early: usize, pending: usize) -> String {
     let records = words::count_of(looked_at, "record", "records");
     let are = match pending {
+        0 if too_early > 0 && too_early == looked_at => return nothing_of(&records),
         0 => return format!("Of {records} none is worth a second look."),
         1 => "one is".to_owned(),
         n => format!("{} are", grouped(n as u64)),
@@ -57,12 +63,12 @@ fn heading(looked_at: usize, pending: usize) -> String {
     format!("Of {records} {are} worth a second look, the most surprising first.")
 }
 
+fn nothing_of(records: &str) -> String {
+    format!("Of {records} nothing can be said: fewer than three years with visits lie before.")
+}
+
 /// Where questions begin, in words.
-fn limit(limit: Option<&Limit>) -> String {
-    let Some(limit) = limit else {
-        return "No site has records with three years of visits before them, so nothing is asked."
-            .to_owned();
-    };
+fn limit_words(limit: &Limit) -> String {
     format!(
         "The settings put up with {} a week about true records (false_questions_a_week). In {} to \
          {}, {} of {} in {} of visits were as surprising as these, and were taken as true.",

@@ -50,6 +50,39 @@ fn weeks_are_counted_once_and_scores_of_all_sites_put_together() {
     assert_eq!(Limit::of(&[none], 0.5), None);
 }
 
+#[test]
+fn too_few_years_are_told_in_one_sentence() {
+    let of = |limit: Option<Limit>, looked_at, too_early_to_say| {
+        let found = SecondLooks {
+            limit,
+            looked_at,
+            too_early_to_say,
+            records: Vec::new(),
+        };
+        screen(&found, 80)
+    };
+    let none = of(None, 12, 12);
+    assert_eq!(none.matches('.').count(), 1, "{none}");
+    assert!(
+        none.starts_with("Nothing can be asked yet: no site has "),
+        "{none}"
+    );
+    let limit = || Limit::of(&[past(&[date(2020, 5, 4)], &[9.0, 4.0])], 0.5);
+    let all = of(limit(), 12, 12);
+    assert!(
+        all.starts_with("Of 12 records nothing can be said: "),
+        "{all}"
+    );
+    assert!(!all.contains("none is worth"), "{all}");
+    assert_eq!(all.matches("nothing can be said").count(), 1, "{all}");
+    let some = of(limit(), 12, 5);
+    assert!(
+        some.starts_with("Of 12 records none is worth a second look."),
+        "{some}"
+    );
+    assert!(some.contains("Of 5 records nothing can be said"), "{some}");
+}
+
 fn question() -> Question {
     let key = RecordKey::new(
         "long-bank",

@@ -1,7 +1,9 @@
 //! Where things are: under the service, or in a folder of files.
 
 use super::ask::{Weight, YearFile};
+use crate::season::named::typed;
 use forecast::calendar::IsoWeek;
+use forecast::fit::PassageName;
 
 /// Something that can be linked to.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,8 +18,8 @@ pub enum Place<'a> {
     Site(&'a str),
     /// A week at a site.
     Week(&'a str, IsoWeek),
-    /// The season so far at a site.
-    Season(&'a str),
+    /// A season at a site; the one under way where None.
+    Season(&'a str, Option<(i32, PassageName)>),
     /// The year of a site.
     Year(&'a str),
     /// The same to print.
@@ -81,7 +83,8 @@ fn served(place: &Place) -> String {
         Place::Letters(_) => format!("/{}", filed(place)),
         Place::Site(site) => format!("/{site}"),
         Place::Week(site, week) => format!("/{site}?week={week}"),
-        Place::Season(site) => format!("/{site}/season"),
+        Place::Season(site, None) => format!("/{site}/season"),
+        Place::Season(site, Some(season)) => format!("/{site}/season/{}", typed(*season)),
         Place::Year(site) => format!("/{site}/year"),
         Place::YearFile(..) => format!("/{}", filed(place)),
         Place::Set(site, set) => format!("/{site}/set/{set}"),
@@ -109,7 +112,8 @@ pub(super) fn filed(place: &Place) -> String {
         Place::Letters(Weight::Bold) => "letters-bold.ttf".to_owned(),
         Place::Site(site) => format!("{site}/index.html"),
         Place::Week(site, week) => format!("{site}/{week}.html"),
-        Place::Season(site) => format!("{site}/season.html"),
+        Place::Season(site, None) => format!("{site}/season.html"),
+        Place::Season(site, Some(season)) => format!("{site}/season/{}.html", typed(*season)),
         Place::Year(site) => format!("{site}/year.html"),
         Place::YearFile(site, YearFile::Pdf) => format!("{site}/year.pdf"),
         Place::YearFile(site, YearFile::Png(sheet)) => format!("{site}/year-{sheet}.png"),

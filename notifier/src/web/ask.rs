@@ -2,8 +2,10 @@
 
 use super::practice::Step;
 use super::render::Refusal;
+use crate::season::named;
 use chrono::NaiveDate;
 use forecast::calendar::{IsoWeek, has_53_weeks};
+use forecast::fit::PassageName;
 
 /// One thing that can be asked for.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -16,8 +18,8 @@ pub enum Ask {
     Letters(Weight),
     /// A week at a site by its Monday; this week where None.
     Week(String, Option<NaiveDate>),
-    /// The season so far at a site.
-    Season(String),
+    /// A season at a site, called so; the one under way where None.
+    Season(String, Option<(i32, PassageName)>),
     /// The year of a site.
     Year(String),
     /// The same to print.
@@ -124,7 +126,10 @@ impl Ask {
             ["letters-bold.ttf"] => Ok(Ask::Letters(Weight::Bold)),
             ["api", "v1", rest @ ..] => ApiAsk::of(rest, query).map(Ask::Api),
             [site] => Ok(Ask::Week((*site).to_owned(), week_of(query)?)),
-            [site, "season"] => Ok(Ask::Season((*site).to_owned())),
+            [site, "season"] => Ok(Ask::Season((*site).to_owned(), None)),
+            [site, "season", called] => {
+                Ok(Ask::Season((*site).to_owned(), Some(season_of(called)?)))
+            }
             [site, "year"] => Ok(Ask::Year((*site).to_owned())),
             [site, "atom.xml"] => Ok(Ask::Feed((*site).to_owned())),
             [site, "windows.ics"] => Ok(Ask::Calendar((*site).to_owned())),
@@ -177,7 +182,7 @@ impl Ask {
             | Ask::Practice(_) => None,
             Ask::Plan(site) | Ask::PlanCalendar(site) => site.as_deref(),
             Ask::Week(site, _)
-            | Ask::Season(site)
+            | Ask::Season(site, _)
             | Ask::Year(site)
             | Ask::YearFile(site, _)
             | Ask::Set(site, _)
@@ -217,6 +222,14 @@ impl ApiAsk {
             | ApiAsk::Sets(site) => Some(site),
         }
     }
+}
+
+/// The season of "2026-autumn", which has no other way of writing.
+fn season_of(text: &str) -> Result<(i32, PassageName), Refusal> {
+    named::read(text)
+        .ok()
+        .filter(|season| named::typed(*season) == text)
+        .ok_or(Refusal::Absent)
 }
 
 /// The Monday of `week=2026-W37`; None where no week is named.
@@ -280,6 +293,26 @@ mod tests {
             "/api/v1/",
         ] {
             assert_eq!(Ask::of(wrong, ""), Err(Refusal::Absent), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn seasons_are_read_in_one_way_of_writing() {
+        let autumn = Some((2026, PassageName::Autumn));
+        let of = |called: &str| Ask::of(&format!("/west-hide/season/{called}"), "");
+        assert_eq!(
+            of("2026-autumn"),
+            Ok(Ask::Season("west-hide".to_owned(), autumn))
+        );
+        for wrong in [
+            "",
+            "autumn",
+            "2026-Autumn",
+            "2026-autum",
+            "2026-all-year",
+            "%202026-autumn",
+        ] {
+            assert_eq!(of(wrong), Err(Refusal::Absent), "{wrong}");
         }
     }
 

@@ -6,7 +6,7 @@ use super::render::{Made, Refusal, render};
 use super::set::is_shown;
 use super::snapshot::{ShownSite, Snapshot};
 use super::week::written_weeks;
-use super::year;
+use super::{this_season, year};
 use chrono::{DateTime, Utc};
 use forecast::calendar::IsoWeek;
 use ingest::passing::PassingFolder;
@@ -162,7 +162,10 @@ fn of_site(
     let id = site.site.id.as_str();
     let own = || id.to_owned();
     make(&Ask::Week(own(), None), &Place::Site(id))?;
-    make(&Ask::Season(own()), &Place::Season(id))?;
+    let past = this_season::filed(snapshot, site, now).into_iter();
+    for season in std::iter::once(None).chain(past.map(Some)) {
+        make(&Ask::Season(own(), season), &Place::Season(id, season))?;
+    }
     make(&Ask::Year(own()), &Place::Year(id))?;
     let sheets =
         year::sheets(snapshot, site).map_err(|_| FolderError::Page(format!("{id}/year")))?;

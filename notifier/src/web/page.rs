@@ -90,7 +90,7 @@ impl Frame {
         let plan = snapshot.has_plan(Some(id));
         frame.nav = vec![
             Link::new("This week", addresses.to(&Place::Site(id))),
-            Link::new("This season", addresses.to(&Place::Season(id))),
+            Link::new("This season", addresses.to(&Place::Season(id, None))),
             Link::new("The year", addresses.to(&Place::Year(id))),
             Link::new(
                 "Windows for your calendar",

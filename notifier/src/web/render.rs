@@ -127,7 +127,10 @@ pub fn render(
         ),
         Ask::Sheets(site) => (HTML, plan::sheets::page(making, making.site(site)?)?),
         Ask::Handout(site, id) => (HTML, handout::page(making, making.site(site)?, id)?),
-        Ask::Season(site) => (HTML, this_season::page(making, making.site(site)?)?),
+        Ask::Season(site, called) => {
+            let site = making.site(site)?;
+            (HTML, this_season::page(making, site, *called)?)
+        }
         Ask::Set(site, id) => (HTML, set::page(making, making.site(site)?, id)?),
         Ask::Species(site, slug) => (HTML, species::page(making, making.site(site)?, slug)?),
         Ask::Feed(site) => (feed::ATOM, feed::feed(making, making.site(site)?)?),

@@ -5,6 +5,8 @@
 //! doi:10.5061/dryad.8rr0498, CC0.
 
 mod first_dates;
+mod gap;
+mod leading;
 mod paragraph;
 mod sentences;
 mod stale;

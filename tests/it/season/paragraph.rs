@@ -1,6 +1,6 @@
 //! Every paragraph of the reports, read sentence by sentence.
 
-use super::sentences::{first, odd, standing, untold, years};
+use super::sentences::{first, gaps, odd, standing, untold, years};
 use super::{Told, all};
 use serde_json::Value;
 
@@ -57,10 +57,14 @@ fn read(paragraph: &str, json: &Value) -> usize {
             s if i == 0 && p["untold"].is_null() => standing(s, p),
             s if i == 0 => untold(s, p),
             s if s.starts_with("Of a hundred") || s.starts_with("Nothing out") => odd(s, p),
+            s if s.starts_with("Nobody looked") => gaps(s, p),
             s if s.starts_with("First found") || s.starts_with("Not found") => first(s, p),
             s => assert!(years(s, p), "not understood: {s:?}"),
         }
     }
+    let told = sentences.iter().any(|s| s.starts_with("Nobody looked"));
+    let gaps = p["gaps"].as_array().expect("gaps");
+    assert_eq!(told, !gaps.is_empty(), "{paragraph}");
     sentences.len()
 }
 

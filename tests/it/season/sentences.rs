@@ -179,6 +179,26 @@ pub(super) fn untold(mut text: &str, p: &Value) {
     assert_eq!(text, ending, "{shown}");
 }
 
+/// "Nobody looked from 3 May to 12 May: this rests on what was counted outside those days."
+pub(super) fn gaps(text: &str, p: &Value) {
+    let (days, rest) = text.split_once(": ").expect("what it rests on");
+    assert_eq!(rest, "this rests on what was counted outside those days.");
+    let day = |date: &Value| {
+        let date: NaiveDate = date.as_str().expect("a date").parse().expect("ISO");
+        date.format("%-d %B").to_string()
+    };
+    let gaps = p["gaps"].as_array().expect("gaps");
+    let all = gaps
+        .iter()
+        .map(|gap| format!("from {} to {}", day(&gap[0]), day(&gap[1])));
+    let days = days.strip_prefix("Nobody looked ").expect("days");
+    let said: Vec<&str> = days
+        .split(", ")
+        .flat_map(|part| part.split(" and "))
+        .collect();
+    assert_eq!(said, all.collect::<Vec<_>>(), "{text} {p}");
+}
+
 /// How often a usual season looks so far off.
 pub(super) fn odd(text: &str, p: &Value) {
     let chance = p["odd"]["chance"].as_f64().expect("a chance");

@@ -213,6 +213,59 @@ fn what_was_typed_is_not_lost_at_the_door() {
     served.end();
 }
 
+/// Settings that are being written just then take nothing along that somebody typed.
+#[test]
+fn what_was_typed_is_not_lost_while_the_settings_cannot_be_read() {
+    let workspace = fitted(&written());
+    let record = name(&of(&records(&workspace), &slips()[1]));
+    let served = served(&workspace);
+    let address = served.address;
+    let head = session(address, &token(&workspace));
+    let page = shown(address, &head);
+    let settings = std::fs::read_to_string(workspace.path("wingtide.toml")).expect("settings");
+    workspace.write(
+        "wingtide.toml",
+        settings.replace("[workspace]", "[workspace"),
+    );
+    let typed = [
+        ("form", form(&page)),
+        ("record", record.as_str()),
+        ("verdict", "withdrawn"),
+        ("note", "two\r\nlines of <Ann>"),
+        ("evidence", "her \"book\""),
+        ("date", "2023-09-30"),
+    ];
+    let (status, again) = ask(address, &format!("POST {PAGE}"), &head, &sent(&typed));
+    assert_eq!(status, 503, "{again}");
+    for stands in [
+        "cannot be read at this moment: ",
+        "what you typed stands below",
+        &format!("name=\"record\" value=\"{record}\""),
+        "value=\"withdrawn\" checked",
+        ">two\nlines of &lt;Ann&gt;</textarea>",
+        ">her &quot;book&quot;</textarea>",
+        "value=\"2023-09-30\"",
+    ] {
+        assert!(again.contains(stands), "{stands}: {again}");
+    }
+    assert!(
+        !again.contains("None so far"),
+        "answers are not known: {again}"
+    );
+    let (status, bare) = ask(address, &format!("GET {PAGE}"), &head, "");
+    assert_eq!(status, 503);
+    assert!(bare.contains("cannot be read at this moment: "), "{bare}");
+    let (_, done) = ask(address, &format!("GET {PAGE}?said=accepted"), &head, "");
+    assert!(done.contains("Kept: the record stands as it is."), "{done}");
+    workspace.write("wingtide.toml", &settings);
+    assert_eq!(answers(&workspace), Vec::<Value>::new());
+    let sent_again = [&[("form", form(&again))], &typed[1..]].concat();
+    let (status, answer) = ask(address, &format!("POST {PAGE}"), &head, &sent(&sent_again));
+    assert_eq!(status, 303, "{answer}");
+    assert_eq!(answers(&workspace)[0]["note"], "two\nlines of <Ann>");
+    served.end();
+}
+
 #[test]
 fn nothing_is_kept_of_what_is_no_answer_of_the_keepers() {
     let workspace = fitted(&written());

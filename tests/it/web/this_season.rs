@@ -48,20 +48,55 @@ fn an_early_and_strong_season_is_told_with_both_charts() {
 }
 
 #[test]
-fn a_season_without_visits_is_said_to_have_none() {
+fn the_last_season_with_counts_stands_in_for_one_without() {
     let pages = Pages::of(&reserve());
     let page = pages.get("/east-hide/season");
     assert_eq!(page.code, StatusCode::OK);
     let text = page.text().replace('\u{a0}', " ");
     for needed in [
+        "<h1>Autumn 2023 at East Hide</h1>",
+        "<span aria-current=\"page\">This season</span>",
         "Counts go to 17 October 2023; nobody looked in the ",
-        "nothing can be told: it may be about from ",
-        "and no visit of this season is loaded.",
+        "so this is the last season with counts.",
+        "<p>Nobody looked since 17 October 2023 for ",
+        "id=\"course-0-title\"",
+        "<a href=\"/east-hide/season/2022-autumn\">Autumn 2022</a>",
+        "<a href=\"/east-hide/season/2015-autumn\">Autumn 2015</a>",
     ] {
         assert!(text.contains(needed), "{needed} is not in {text}");
     }
-    assert!(!text.contains("Not found"), "{text}");
+    assert!(
+        !text.contains("season/2023-autumn"),
+        "it is this page: {text}"
+    );
+    assert!(!text.contains(">nobody looked<"), "{text}");
     assert_eq!(pages.get("/north-hide/season").code, StatusCode::NOT_FOUND);
+}
+
+#[test]
+fn past_seasons_have_a_page_each_and_others_none() {
+    let pages = Pages::of(&reserve());
+    let page = pages.get("/east-hide/season/2022-autumn");
+    assert_eq!(page.code, StatusCode::OK);
+    let text = page.text();
+    for needed in [
+        "<h1>Autumn\u{a0}2022 at East Hide</h1>",
+        "Looking back: all visits of the season",
+        "<a href=\"/east-hide/season\">This season</a>",
+        "<a href=\"/east-hide/season/2023-autumn\">Autumn\u{a0}2023</a>",
+    ] {
+        assert!(text.contains(needed), "{needed} is not in {text}");
+    }
+    for wrong in [
+        "1990-autumn",
+        "2022-spring",
+        "2022-autum",
+        "autumn",
+        "2022-Autumn",
+    ] {
+        let page = pages.get(&format!("/east-hide/season/{wrong}"));
+        assert_eq!(page.code, StatusCode::NOT_FOUND, "{wrong}");
+    }
 }
 
 #[test]

@@ -43,8 +43,8 @@ pub struct CourseChart {
     pub visits: Vec<(NaiveDate, f64)>,
     /// The day up to which visits are looked at.
     pub today: Option<NaiveDate>,
-    /// First and last day of those on which nobody looked.
-    pub unseen: Option<(NaiveDate, NaiveDate)>,
+    /// First and last days of those on which nobody looked.
+    pub unseen: Vec<(NaiveDate, NaiveDate)>,
 }
 
 /// The days and birds that are drawn.
@@ -85,16 +85,24 @@ impl CourseChart {
                 Some(_) => ", and the curve as this season is reckoned to run",
                 None => "",
             },
-            match self.unseen {
-                Some((first, last)) => format!(
-                    "; nobody looked from {} to {}",
-                    words::day_month(first),
-                    words::day_month(last)
-                ),
-                None => String::new(),
-            },
+            self.unseen_words(),
             self.subtitle
         ))
+    }
+
+    fn unseen_words(&self) -> String {
+        let days = |(first, last): &(NaiveDate, NaiveDate)| {
+            format!(
+                "from {} to {}",
+                words::day_month(*first),
+                words::day_month(*last)
+            )
+        };
+        let all: Vec<String> = self.unseen.iter().map(days).collect();
+        match all.is_empty() {
+            true => String::new(),
+            false => format!("; nobody looked {}", words::list(&all)),
+        }
     }
 
     fn frame(&self, top: f64) -> Option<Frame> {
@@ -176,19 +184,18 @@ impl CourseChart {
 
     /// Days without a visit, hatched as those that are never watched are.
     fn not_looked(&self, sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
-        let Some((first, last)) = self.unseen else {
-            return Ok(());
-        };
-        let (first, last) = (first.max(frame.first), last.min(frame.last));
-        if first > last {
-            return Ok(());
-        }
         let half_day = frame.half_day();
-        let days = (
-            frame.across(first) - half_day,
-            frame.across(last) + half_day,
-        );
-        hatched(sheet, days, (frame.top, frame.top + PLOT))
+        for (first, last) in &self.unseen {
+            let (first, last) = ((*first).max(frame.first), (*last).min(frame.last));
+            if first <= last {
+                let days = (
+                    frame.across(first) - half_day,
+                    frame.across(last) + half_day,
+                );
+                hatched(sheet, days, (frame.top, frame.top + PLOT))?;
+            }
+        }
+        Ok(())
     }
 
     fn counted(&self, sheet: &Sheet, frame: &Frame) -> Result<(), ChartError> {
@@ -231,7 +238,7 @@ impl CourseChart {
         for (text, found) in [("visit", true), ("none found", false)] {
             visit(sheet, (say(text, 6.0)? + 3.0, y), found)?;
         }
-        if self.unseen.is_some() {
+        if !self.unseen.is_empty() {
             let x = say("nobody looked", 14.0)?;
             hatched(sheet, (x, x + 14.0), (y - 6.0, y + 6.0))?;
         }

@@ -85,7 +85,7 @@ fn course(today: Option<NaiveDate>) -> CourseChart {
             .map(|i| (first + Duration::days(3 * i), f64::from(i as i32 % 4)))
             .collect(),
         today,
-        unseen: None,
+        unseen: Vec::new(),
     }
 }
 
@@ -124,18 +124,21 @@ fn a_course_without_birds_is_refused() {
 #[test]
 fn days_on_which_nobody_looked_are_hatched_and_told() {
     let day = |d| NaiveDate::from_ymd_opt(2026, 9, d);
+    let at = |d| day(d).unwrap();
     let whole = course(day(30));
     let stale = CourseChart {
         this: whole.this.clone().map(|mut rates| {
             rates.truncate(40);
             rates
         }),
-        unseen: day(10).zip(day(30)),
+        unseen: vec![(at(3), at(6)), (at(10), at(30))],
         ..whole.clone()
     };
     let told = stale.alt_text();
     assert!(
-        told.contains("; nobody looked from 10 September to 30 September."),
+        told.contains(
+            "; nobody looked from 3 September to 6 September and from 10 September to 30 September."
+        ),
         "{told}"
     );
     let (whole, stale) = (whole.svg().unwrap(), stale.svg().unwrap());

@@ -7,12 +7,13 @@ mod together;
 
 pub use first::first;
 pub use numbers::{days, ordinal, part, times};
-pub use passage::{course, odd, sentences, warmth};
+pub use passage::{course, gaps, odd, sentences, warmth};
 pub use together::{by_chance, left_out, summary};
 
-use super::{PassageSeason, SeasonReport, Stale};
+use super::{Lead, PassageSeason, SeasonReport, Stale};
 use crate::findings;
-use crate::words::{TIE, count_of, day_month_year};
+use crate::words::{TIE, count_of, day_month_year, list};
+use chrono::NaiveDate;
 use forecast::fit::PassageName;
 use forecast::season::Against;
 
@@ -27,7 +28,7 @@ pub fn season((year, name): (i32, PassageName)) -> String {
 /// What the whole report is about.
 pub fn heading(report: &SeasonReport) -> String {
     match report.season {
-        Some(asked) => format!("{}, {}", report.site_name, season(asked)),
+        Some(shown) => format!("{}, {}", report.site_name, season(shown)),
         None => format!("{}, this season so far", report.site_name),
     }
 }
@@ -35,9 +36,44 @@ pub fn heading(report: &SeasonReport) -> String {
 /// Which visits are looked at, how far they go, and which seasons they are held against.
 pub fn ground(report: &SeasonReport) -> String {
     let known = known(report);
-    match &report.stale {
-        Some(stale) => format!("{known} {}", nobody_since(stale)),
-        None => known,
+    match (&report.lead, &report.stale) {
+        (Some(lead), stale) => format!("{} {known}", leads(lead, stale.as_ref())),
+        (None, Some(stale)) => format!("{known} {}", nobody_since(stale)),
+        (None, None) => known,
+    }
+}
+
+/// Why the last season with counts is shown in the place of those under way.
+fn leads(lead: &Lead, stale: Option<&Stale>) -> String {
+    let why = match stale.map(|stale| (stale, stale.until)) {
+        Some((stale, Some(until))) => format!("{} ({})", counts_end(stale, until), rule(stale)),
+        _ => format!(
+            "No passage with a curve is under way on {}",
+            day_month_year(lead.on)
+        ),
+    };
+    format!("{why}, so this is the last season with counts.")
+}
+
+/// The species that nobody looked for since the last season with counts.
+pub fn nobody_looked(report: &SeasonReport) -> Option<String> {
+    let lead = report.lead.as_ref()?;
+    let since = match report.stale.and_then(|stale| stale.until) {
+        Some(until) => format!("since {}", day_month_year(until)),
+        None => "since".to_owned(),
+    };
+    let species = list(&lead.nobody_looked);
+    (!species.is_empty()).then(|| format!("Nobody looked {since} for {species}."))
+}
+
+/// Why no passage is told of.
+pub fn nothing(report: &SeasonReport) -> &'static str {
+    let with_few = !report.too_few.is_empty() || !report.failed.is_empty();
+    match (report.has_curves, report.season) {
+        (false, _) => "No species has records enough for a curve yet.",
+        (true, Some(_)) => "No passage of this season has a curve.",
+        (true, None) if with_few => "No passage under way has a curve.",
+        (true, None) => "No passage is under way.",
     }
 }
 
@@ -55,18 +91,29 @@ fn known(report: &SeasonReport) -> String {
 
 /// "Counts go to 3 September 2026; nobody looked in the 71 days since, ..."
 fn nobody_since(stale: &Stale) -> String {
-    let rule = format!(
-        "in other seasons 9 of 10 pauses between visits are of {} at most",
-        count_of(stale.usual_pause as usize, "day", "days")
-    );
-    let days = count_of(stale.days as usize, "day", "days");
+    let rule = rule(stale);
     match stale.until {
         Some(until) => format!(
-            "Counts go to {}; nobody looked in the {days} since, and nothing is told of them ({rule}).",
-            day_month_year(until)
+            "{}, and nothing is told of them ({rule}).",
+            counts_end(stale, until)
         ),
         None => format!("No visit is loaded up to that day, and nothing is told ({rule})."),
     }
+}
+
+fn counts_end(stale: &Stale, until: NaiveDate) -> String {
+    format!(
+        "Counts go to {}; nobody looked in the {} since",
+        day_month_year(until),
+        count_of(stale.days as usize, "day", "days")
+    )
+}
+
+fn rule(stale: &Stale) -> String {
+    format!(
+        "in other seasons 9 of 10 pauses between visits are of {} at most",
+        count_of(stale.usual_pause as usize, "day", "days")
+    )
 }
 
 /// The same for the digest, which has little room; whether any passage is told of.

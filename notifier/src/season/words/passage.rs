@@ -4,9 +4,9 @@ use super::super::{PassageSeason, Stage, Warmth};
 use super::numbers::{days_interval, part_interval};
 use super::{days, first, part, times};
 use crate::findings::{changes, passage};
-use crate::words::{self, TIE, count_of, day_month};
+use crate::words::{self, TIE, count_of, day_month, list};
 use chrono::NaiveDate;
-use forecast::season::{Standing, Untold};
+use forecast::season::{Gap, Standing, Untold};
 
 /// "4 days early (80 % interval 2 to 7 early), 0.6 times the usual numbers (0.4 to 0.9), 55 %
 /// through (40 % to 70 %)".
@@ -86,6 +86,18 @@ fn not_looked(p: &PassageSeason) -> String {
     format!("nothing can be told: it may be about {days}, and {visits}.")
 }
 
+/// Gaps between visits that hold a part of its days, and what is left to tell from.
+pub fn gaps(p: &PassageSeason) -> Option<String> {
+    let days = |gap: &Gap| format!("from {} to {}", day_month(gap.first), day_month(gap.last));
+    let all: Vec<String> = p.looked.gaps.iter().map(days).collect();
+    (!all.is_empty()).then(|| {
+        format!(
+            "Nobody looked {}: this rests on what was counted outside those days.",
+            list(&all)
+        )
+    })
+}
+
 /// How often a usual season looks so far off.
 pub fn odd(p: &PassageSeason) -> Option<String> {
     let chance = p.standing()?.oddness.chance;
@@ -132,6 +144,7 @@ pub fn warmth(p: &PassageSeason, w: &Warmth) -> String {
 /// All that is said of a passage, a sentence each.
 pub fn sentences(p: &PassageSeason) -> Vec<String> {
     let mut all = vec![course(p)];
+    all.extend(gaps(p));
     all.extend(odd(p));
     // a first date of a species that stays is news; that there is none is not where nobody looked, or
     // before it is due

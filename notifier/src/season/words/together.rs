@@ -1,8 +1,11 @@
 //! What is said of all passages together.
 
 use super::super::{OUT_OF_THE_ORDINARY, SeasonReport};
-use crate::words::{TIE, birds, count_of, list};
+use super::name;
+use crate::words::{TIE, birds, count_of, day_month, list};
+use chrono::NaiveDate;
 use forecast::season::Standing;
+use std::collections::BTreeMap;
 
 /// How many would be out of the ordinary by chance alone.
 pub fn by_chance(report: &SeasonReport) -> Option<String> {
@@ -38,7 +41,7 @@ pub fn summary(report: &SeasonReport) -> Vec<String> {
         number(&|s| s.times.low > 1.0),
     );
     if told.is_empty() {
-        return Vec::new();
+        return gaps(report);
     }
     let mut all = vec![format!(
         "Of {} told of, {early} run early, {late} late, {strong} strong and {weak} weak (the \
@@ -55,7 +58,37 @@ pub fn summary(report: &SeasonReport) -> Vec<String> {
         ));
     }
     all.extend(by_chance(report));
+    all.extend(gaps(report));
     all
+}
+
+/// Gaps told of together, those that most passages fell into: each is told with its passage too.
+const GAPS: usize = 3;
+
+/// Gaps between visits into which a part of the passages fell.
+fn gaps(report: &SeasonReport) -> Vec<String> {
+    let mut by_days: BTreeMap<(NaiveDate, NaiveDate), Vec<String>> = BTreeMap::new();
+    for p in &report.passages {
+        for gap in &p.looked.gaps {
+            let species = by_days.entry((gap.first, gap.last)).or_default();
+            species.push(name(report, p));
+        }
+    }
+    let mut all: Vec<_> = by_days.into_iter().collect();
+    all.sort_by_key(|(_, species)| std::cmp::Reverse(species.len()));
+    all.truncate(GAPS);
+    all.sort_by_key(|(days, _)| *days);
+    let one = |((first, last), species): &((NaiveDate, NaiveDate), Vec<String>)| {
+        format!(
+            "Nobody looked from {} to {}, on days of {}: what is told of {} rests on the rest of the \
+             season.",
+            day_month(*first),
+            day_month(*last),
+            list(species),
+            if species.len() == 1 { "it" } else { "them" }
+        )
+    };
+    all.iter().map(one).collect()
 }
 
 /// Species left out.

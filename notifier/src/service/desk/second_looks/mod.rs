@@ -12,6 +12,7 @@ use crate::subscribers::SubscribersError;
 use crate::subscribers::pages::{answer as sent, frame};
 use crate::subscribers::posting::blocking;
 use crate::web::page::Link;
+use crate::words;
 use answering::Kept;
 pub(super) use answering::{LONGEST, Typed};
 use axum::body::Bytes;
@@ -101,16 +102,23 @@ impl Desk {
         let typed = Typed::of(&fields);
         let (dir, now, looks) = (self.service.dir.clone(), self.service.now(), typed.clone());
         let known = Arc::clone(&self.looks);
-        match blocking(move || answering::keep(&dir, &looks, now, &known)).await? {
-            Kept::As(verdict) => Ok(sent::see(match verdict {
+        match blocking(move || answering::keep(&dir, &looks, now, &known)).await {
+            Ok(Kept::As(verdict)) => Ok(sent::see(match verdict {
                 ingest::store::Verdict::Accepted => "?said=accepted",
                 ingest::store::Verdict::Changed => "?said=changed",
                 ingest::store::Verdict::Withdrawn => "?said=withdrawn",
             })),
-            Kept::Not(status, why) => {
+            Ok(Kept::Not(status, why)) => {
                 self.second_looks(status, code, Some(Said::wrong(why)), Some(typed))
                     .await
             }
+            Err(SubscribersError::Settings(why)) => {
+                tracing::error!("an answer to a second look cannot be kept: {why}");
+                let said = Said::wrong(format!("{} {AGAIN}", unread(&why)));
+                let busy = StatusCode::SERVICE_UNAVAILABLE;
+                self.second_looks(busy, code, Some(said), Some(typed)).await
+            }
+            Err(why) => Err(why),
         }
     }
 
@@ -143,14 +151,29 @@ impl Desk {
         typed: Option<Typed>,
     ) -> Result<Response, SubscribersError> {
         let (dir, known) = (self.service.dir.clone(), Arc::clone(&self.looks));
-        let listed = blocking(move || known.now(&dir)).await?;
+        let listed = blocking(move || known.now(&dir)).await;
         let service = &self.service;
         let mut frame = frame(&service.whole, "Records worth a second look");
         frame.trail.push(Link::new("For the keeper", "../keeper"));
         let forms = code.map(|code| Forms { code, typed });
-        let view = page::view(&listed, said, forms.as_ref());
+        let (status, view) = match listed {
+            Ok(listed) => (status, page::view(&listed, said, forms.as_ref())),
+            Err(SubscribersError::Settings(why)) => {
+                tracing::error!("the second looks cannot be listed: {why}");
+                let view = page::unlisted(unread(&why), said, forms.as_ref());
+                (StatusCode::SERVICE_UNAVAILABLE, view)
+            }
+            Err(why) => return Err(why),
+        };
         sent::page(status, "second_looks.html", &frame, &view)
     }
+}
+
+/// What keeps the page from being what it should be, for whoever keeps the settings.
+fn unread(why: &str) -> String {
+    words::stop(&format!(
+        "The settings or the store cannot be read at this moment: {why}"
+    ))
 }
 
 const AGAIN: &str = "Nothing was kept yet, and nothing is lost: what you typed stands below. Look at it, \

@@ -1,8 +1,9 @@
 //! The records and their answers as the page shows them.
 
+use super::AGAIN;
 use super::answering::Typed;
 use super::listed::{Listed, MOST};
-use crate::second_look::{Question, SecondLooks, shares, what};
+use crate::second_look::{Question, SecondLooks, TOO_FEW_YEARS, shares, what};
 use crate::words;
 use ingest::report::grouped;
 use ingest::store::{Answer, FoundBy};
@@ -42,7 +43,9 @@ pub(super) struct Forms {
 pub(super) struct View {
     said: Option<Said>,
     /// Why there is nothing to list.
-    nothing: Option<&'static str>,
+    nothing: Option<String>,
+    /// Whether what there is could be listed at all.
+    is_listed: bool,
     open: Vec<OpenView>,
     /// Open ones beyond those shown.
     more: Option<String>,
@@ -50,6 +53,8 @@ pub(super) struct View {
     earlier: Option<String>,
     /// What was typed about a record that is not on the page.
     loose: Option<Loose>,
+    /// The same where no record could be listed: a form to send again.
+    again: Option<FormView>,
 }
 
 #[derive(Debug, Serialize)]
@@ -142,15 +147,47 @@ pub(super) fn view(listed: &Listed, said: Option<Said>, forms: Option<&Forms>) -
             evidence: typed.evidence.clone(),
         }),
         said,
-        nothing: match &listed.looks {
-            None => Some(NOT_YET),
-            Some(_) if pending.is_empty() => Some(NONE),
-            Some(_) => None,
-        },
+        nothing: nothing(listed, pending.is_empty()).map(str::to_owned),
+        is_listed: true,
+        again: None,
         open,
         more: beyond(pending.len(), MOST),
         answers,
         earlier: beyond(listed.answers.len(), ANSWERS),
+    }
+}
+
+fn nothing(listed: &Listed, is_empty: bool) -> Option<&'static str> {
+    match &listed.looks {
+        None => Some(NOT_YET),
+        Some(looks) if looks.limit.is_none() => Some(TOO_FEW_YEARS),
+        Some(_) if is_empty => Some(NONE),
+        Some(_) => None,
+    }
+}
+
+/// The page where settings or store cannot be read, and why: what was typed stands in its form.
+pub(super) fn unlisted(why: String, said: Option<Said>, forms: Option<&Forms>) -> View {
+    let typed = forms.and_then(|f| f.typed.as_ref());
+    let again = forms
+        .zip(typed)
+        .map(|(forms, typed)| forms.of(&typed.record));
+    let (said, nothing) = match (said, &again) {
+        // what was kept before is kept
+        (Some(done), _) if !done.wrong => (done, Some(why)),
+        (_, None) => (Said::wrong(why), None),
+        (_, Some(_)) => (Said::wrong(format!("{why} {AGAIN}")), None),
+    };
+    View {
+        said: Some(said),
+        nothing,
+        is_listed: false,
+        open: Vec::new(),
+        more: None,
+        answers: Vec::new(),
+        earlier: None,
+        loose: None,
+        again,
     }
 }
 
