@@ -12,39 +12,31 @@ pub struct Gap {
     pub last: NaiveDate,
 }
 
-/// The season's visits, and what a gap between them is.
-pub(super) struct Rhythm<'a> {
-    /// The visits, in order.
-    pub(super) own: &'a [NaiveDate],
-    /// The day before other seasons' first visits.
-    pub(super) opened: Option<NaiveDate>,
-    /// Days from visit to visit that are nothing unusual.
-    pub(super) usual_pause: i64,
-}
-
-impl Rhythm<'_> {
-    /// Pauses longer than usual, of which the days when birds may have been about are by themselves as
-    /// many as those of such a pause: a day or two at the edge tell next to nothing.
-    pub(super) fn gaps(&self, about: (NaiveDate, NaiveDate)) -> Vec<Gap> {
-        let first = self.own.first().copied();
-        let before = self
-            .opened
-            .filter(|opened| first.is_some_and(|f| *opened < f));
-        let visits: Vec<NaiveDate> = before.into_iter().chain(self.own.iter().copied()).collect();
-        let pauses = visits.windows(2).map(|pair| (pair[0], pair[1]));
-        let day = Duration::days(1);
-        let within = |from: NaiveDate, to: NaiveDate| {
-            let (from, to) = (from.max(about.0 - day), to.min(about.1 + day));
-            (to - from).num_days()
-        };
-        pauses
-            .filter(|(from, to)| within(*from, *to) > self.usual_pause)
-            .map(|(from, to)| Gap {
-                first: from + day,
-                last: to - day,
-            })
-            .collect()
-    }
+/// Pauses longer than usual between the season's visits, `own`, of which the days when birds may have
+/// been about are by themselves as many as those of such a pause: a day or two at the edge tell next to
+/// nothing. `opened` is the day before other seasons' first visits.
+pub(super) fn gaps(
+    own: &[NaiveDate],
+    opened: Option<NaiveDate>,
+    about: (NaiveDate, NaiveDate),
+    usual_pause: i64,
+) -> Vec<Gap> {
+    let first = own.first().copied();
+    let before = opened.filter(|opened| first.is_some_and(|f| *opened < f));
+    let visits: Vec<NaiveDate> = before.into_iter().chain(own.iter().copied()).collect();
+    let pauses = visits.windows(2).map(|pair| (pair[0], pair[1]));
+    let day = Duration::days(1);
+    let within = |from: NaiveDate, to: NaiveDate| {
+        let (from, to) = (from.max(about.0 - day), to.min(about.1 + day));
+        (to - from).num_days()
+    };
+    pauses
+        .filter(|(from, to)| within(*from, *to) > usual_pause)
+        .map(|(from, to)| Gap {
+            first: from + day,
+            last: to - day,
+        })
+        .collect()
 }
 
 #[cfg(test)]
@@ -56,15 +48,10 @@ mod tests {
     }
 
     /// Gaps of birds about from the 30th to the 60th day, by the days of their ends.
-    fn gaps(own: &[i64], opened: Option<i64>) -> Vec<(i64, i64)> {
+    fn told(own: &[i64], opened: Option<i64>) -> Vec<(i64, i64)> {
         let own: Vec<NaiveDate> = own.iter().map(|d| day(*d)).collect();
-        let rhythm = Rhythm {
-            own: &own,
-            opened: opened.map(day),
-            usual_pause: 7,
-        };
         let number = |date: NaiveDate| (date - day(0)).num_days();
-        let gaps = rhythm.gaps((day(30), day(60)));
+        let gaps = gaps(&own, opened.map(day), (day(30), day(60)), 7);
         gaps.iter()
             .map(|g| (number(g.first), number(g.last)))
             .collect()
@@ -72,28 +59,28 @@ mod tests {
 
     #[test]
     fn a_pause_longer_than_usual_is_told_with_its_days() {
-        assert_eq!(gaps(&[30, 37, 44, 52, 59], None), [(45, 51)]);
-        assert_eq!(gaps(&[30, 37, 44, 51, 58, 65], None), []);
-        assert_eq!(gaps(&[28, 40, 41, 59], None), [(29, 39), (42, 58)]);
+        assert_eq!(told(&[30, 37, 44, 52, 59], None), [(45, 51)]);
+        assert_eq!(told(&[30, 37, 44, 51, 58, 65], None), []);
+        assert_eq!(told(&[28, 40, 41, 59], None), [(29, 39), (42, 58)]);
     }
 
     #[test]
     fn only_days_when_birds_may_be_about_make_a_gap() {
         // twenty days without a visit, six of them in the passage, and then seven
-        assert_eq!(gaps(&[15, 36, 42, 49, 56], None), []);
-        assert_eq!(gaps(&[15, 37, 42, 49, 56], None), [(16, 36)]);
-        assert_eq!(gaps(&[31, 38, 45, 52, 54, 80], None), []);
-        assert_eq!(gaps(&[31, 38, 45, 52, 53, 80], None), [(54, 79)]);
-        assert_eq!(gaps(&[0, 20, 62, 90], None), [(21, 61)]);
+        assert_eq!(told(&[15, 36, 42, 49, 56], None), []);
+        assert_eq!(told(&[15, 37, 42, 49, 56], None), [(16, 36)]);
+        assert_eq!(told(&[31, 38, 45, 52, 54, 80], None), []);
+        assert_eq!(told(&[31, 38, 45, 52, 53, 80], None), [(54, 79)]);
+        assert_eq!(told(&[0, 20, 62, 90], None), [(21, 61)]);
     }
 
     #[test]
     fn days_before_the_first_visit_are_a_gap_once_others_had_begun() {
-        assert_eq!(gaps(&[40, 45, 50, 57], Some(9)), [(10, 39)]);
-        assert_eq!(gaps(&[40, 45, 50, 57], Some(36)), []);
-        assert_eq!(gaps(&[40, 45, 50, 57], None), []);
+        assert_eq!(told(&[40, 45, 50, 57], Some(9)), [(10, 39)]);
+        assert_eq!(told(&[40, 45, 50, 57], Some(36)), []);
+        assert_eq!(told(&[40, 45, 50, 57], None), []);
         // it began before others did
-        assert_eq!(gaps(&[5, 29, 36, 43, 50, 57], Some(9)), []);
-        assert_eq!(gaps(&[], Some(9)), []);
+        assert_eq!(told(&[5, 29, 36, 43, 50, 57], Some(9)), []);
+        assert_eq!(told(&[], Some(9)), []);
     }
 }

@@ -1,7 +1,7 @@
 //! How far a season was looked at. Counts that end in August tell nothing of September: without a
 //! visit no bird is missing, and none has gone through.
 
-use super::gaps::{Gap, Rhythm};
+use super::gaps::{Gap, gaps};
 use super::named::first_day;
 use crate::passage::cut::Stretch;
 use crate::series::CountSeries;
@@ -74,11 +74,6 @@ impl Looked {
         let unknown = since.map_or(0, |since| (due - since).num_days());
         let own: Vec<NaiveDate> = own.iter().map(|day| begin + Duration::days(*day)).collect();
         let missed = missed(&own, passing.about, (opened, due), usual_pause);
-        let rhythm = Rhythm {
-            own: &own,
-            opened,
-            usual_pause,
-        };
         Looked {
             until,
             due,
@@ -87,7 +82,7 @@ impl Looked {
             missed,
             gaps: match missed {
                 true => Vec::new(),
-                false => rhythm.gaps(passing.about),
+                false => gaps(&own, opened, passing.about, usual_pause),
             },
         }
     }

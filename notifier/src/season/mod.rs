@@ -140,18 +140,8 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         _ => (Against::Earlier, ask.date),
     };
     let mut report = SeasonReport {
-        site: view.site.id.clone(),
-        site_name: view.site.name.clone(),
-        date,
         season: ask.season,
-        lead: None,
-        past: Vec::new(),
-        has_curves: has_curves(view),
-        against,
-        stale: None,
-        passages: Vec::new(),
-        too_few: Vec::new(),
-        failed: Vec::new(),
+        ..SeasonReport::empty(view, against, date)
     };
     let told: Vec<_> = wanted
         .par_iter()
@@ -171,6 +161,25 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         key(a).total_cmp(&key(b)).then_with(|| a.name.cmp(&b.name))
     });
     Ok(report)
+}
+
+impl SeasonReport {
+    fn empty(view: &SiteView, against: Against, date: NaiveDate) -> Self {
+        SeasonReport {
+            site: view.site.id.clone(),
+            site_name: view.site.name.clone(),
+            date,
+            season: None,
+            lead: None,
+            past: Vec::new(),
+            has_curves: has_curves(view),
+            against,
+            stale: None,
+            passages: Vec::new(),
+            too_few: Vec::new(),
+            failed: Vec::new(),
+        }
+    }
 }
 
 fn has_curves(view: &SiteView) -> bool {

@@ -1,7 +1,7 @@
 //! The report on a season as a page that prints: tables fit for a club's journal.
 
 use super::{PassageSeason, SeasonReport, table, words};
-use crate::chart::{ChartError, CourseChart, SeasonChart, SeasonRow};
+use crate::chart::{ChartError, CourseChart, Picture, SeasonChart, SeasonRow};
 use crate::templates;
 use crate::words::{LANGUAGE, TIE, month_short};
 use base64::Engine;
@@ -139,34 +139,39 @@ pub fn html(report: &SeasonReport) -> Result<String, PageError> {
     Ok(text + "\n")
 }
 
-fn view(report: &SeasonReport) -> Result<View, PageError> {
-    let figure = |picture: crate::chart::Picture, alt: String| FigureView {
+fn figure(picture: &Picture, alt: String) -> FigureView {
+    FigureView {
         address: format!("data:image/png;base64,{}", STANDARD.encode(&picture.png)),
         alt,
         width: picture.width / 2,
         height: picture.height / 2,
+    }
+}
+
+fn course_view(report: &SeasonReport, p: &PassageSeason) -> Result<CourseView, PageError> {
+    let chart = course(p);
+    // a passage of which nothing is known but that nobody went out has no picture
+    let drawn = match p.looked.missed {
+        true => Err(ChartError::NoSpecies),
+        false => chart.png(CHART_WIDTH),
     };
+    Ok(CourseView {
+        title: words::name(report, p),
+        sentences: words::sentences(p),
+        figure: match drawn {
+            Ok(picture) => Some(figure(&picture, chart.alt_text())),
+            Err(ChartError::NoSpecies) => None,
+            Err(error) => return Err(error.into()),
+        },
+    })
+}
+
+fn view(report: &SeasonReport) -> Result<View, PageError> {
     let overview = match overview(report)? {
-        Some(chart) => Some(figure(chart.png(CHART_WIDTH)?, chart.alt_text())),
+        Some(chart) => Some(figure(&chart.png(CHART_WIDTH)?, chart.alt_text())),
         None => None,
     };
-    let course = |p: &PassageSeason| -> Result<CourseView, PageError> {
-        let chart = course(p);
-        // a passage of which nothing is known but that nobody went out has no picture
-        let drawn = match p.looked.missed {
-            true => Err(ChartError::NoSpecies),
-            false => chart.png(CHART_WIDTH),
-        };
-        Ok(CourseView {
-            title: words::name(report, p),
-            sentences: words::sentences(p),
-            figure: match drawn {
-                Ok(picture) => Some(figure(picture, chart.alt_text())),
-                Err(ChartError::NoSpecies) => None,
-                Err(error) => return Err(error.into()),
-            },
-        })
-    };
+    let course = |p: &PassageSeason| course_view(report, p);
     let (odd, others): (Vec<_>, Vec<_>) = report.passages.iter().partition(|p| p.is_odd());
     Ok(View {
         language: LANGUAGE,

@@ -43,18 +43,19 @@ pub fn text(report: &SeasonReport, all: bool, width: usize) -> String {
     if !report.passages.is_empty() {
         lines.extend(words::MEANING.map(|text| wrap(text, "", "  ", width)));
     }
+    lines.extend(past(report).map(|text| wrap(&text, "", "  ", width)));
+    plain_spaces(&lines.join("\n")) + "\n"
+}
+
+/// How another season is asked for, to those who asked for none.
+fn past(report: &SeasonReport) -> Option<String> {
     let is_asked = report.season.is_some() && report.lead.is_none();
     let mut past = report.past.iter().filter(|p| Some(**p) != report.season);
-    if let Some(season) = past.next().filter(|_| !is_asked) {
-        let option = format!("--season{TIE}{}", typed(*season));
-        lines.push(wrap(
-            &format!("A past season: {option}, for one"),
-            "",
-            "  ",
-            width,
-        ));
-    }
-    plain_spaces(&lines.join("\n")) + "\n"
+    let season = past.next().filter(|_| !is_asked)?;
+    Some(format!(
+        "A past season: --season{TIE}{}, for one",
+        typed(*season)
+    ))
 }
 
 fn table(report: &SeasonReport, width: usize) -> Vec<String> {

@@ -27,8 +27,8 @@ pub fn screen(found: &SecondLooks, width: usize) -> String {
         return page.text;
     };
     let pending: Vec<&Question> = found.pending().collect();
-    let heading = heading(found.looked_at, found.too_early_to_say, pending.len());
-    page.say(&heading, "", "");
+    let too_early = found.too_early_to_say;
+    page.say(&heading(found, pending.len()), "", "");
     for question in &pending {
         page.question(question);
     }
@@ -52,15 +52,18 @@ pub fn screen(found: &SecondLooks, width: usize) -> String {
     page.text
 }
 
-fn heading(looked_at: usize, too_early: usize, pending: usize) -> String {
-    let records = words::count_of(looked_at, "record", "records");
-    let are = match pending {
-        0 if too_early > 0 && too_early == looked_at => return nothing_of(&records),
-        0 => return format!("Of {records} none is worth a second look."),
-        1 => "one is".to_owned(),
-        n => format!("{} are", grouped(n as u64)),
-    };
-    format!("Of {records} {are} worth a second look, the most surprising first.")
+fn heading(found: &SecondLooks, pending: usize) -> String {
+    let records = words::count_of(found.looked_at, "record", "records");
+    let too_early = found.too_early_to_say;
+    match pending {
+        0 if too_early > 0 && too_early == found.looked_at => nothing_of(&records),
+        0 => format!("Of {records} none is worth a second look."),
+        1 => format!("Of {records} one is worth a second look."),
+        n => format!(
+            "Of {records} {} are worth a second look, the most surprising first.",
+            grouped(n as u64)
+        ),
+    }
 }
 
 fn nothing_of(records: &str) -> String {

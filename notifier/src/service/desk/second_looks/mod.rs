@@ -19,6 +19,7 @@ use axum::body::Bytes;
 use axum::extract::{Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
+use ingest::store::Verdict;
 pub(super) use listed::Looks;
 use page::{Forms, Said};
 use serde::Deserialize;
@@ -103,11 +104,7 @@ impl Desk {
         let (dir, now, looks) = (self.service.dir.clone(), self.service.now(), typed.clone());
         let known = Arc::clone(&self.looks);
         match blocking(move || answering::keep(&dir, &looks, now, &known)).await {
-            Ok(Kept::As(verdict)) => Ok(sent::see(match verdict {
-                ingest::store::Verdict::Accepted => "?said=accepted",
-                ingest::store::Verdict::Changed => "?said=changed",
-                ingest::store::Verdict::Withdrawn => "?said=withdrawn",
-            })),
+            Ok(Kept::As(verdict)) => Ok(sent::see(done(verdict))),
             Ok(Kept::Not(status, why)) => {
                 self.second_looks(status, code, Some(Said::wrong(why)), Some(typed))
                     .await
@@ -166,6 +163,15 @@ impl Desk {
             Err(why) => return Err(why),
         };
         sent::page(status, "second_looks.html", &frame, &view)
+    }
+}
+
+/// Where the page says that an answer was kept.
+fn done(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Accepted => "?said=accepted",
+        Verdict::Changed => "?said=changed",
+        Verdict::Withdrawn => "?said=withdrawn",
     }
 }
 
