@@ -235,7 +235,7 @@ fn written(
 fn if_not_you(until: &str) -> String {
     format!(
         "The link works once, until {until}. If it was not you, do nothing: nothing more is sent, \
-         and your address is deleted if it is not confirmed by then."
+         and an address that is not confirmed by then is deleted a day later."
     )
 }
 

@@ -48,7 +48,7 @@ fn a_reader_comes_reads_changes_and_goes() {
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         said.contains("(Europe/London time). If it was not you, do nothing")
-            && said.contains("deleted if it is not confirmed by then"),
+            && said.contains("an address that is not confirmed by then is deleted a day later"),
         "{said}"
     );
     let path = path_in(&letter, "confirm");
