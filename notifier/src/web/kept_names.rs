@@ -1,7 +1,8 @@
 //! Whether words tell of a species that is kept back, however its name is put: with hyphens or
-//! without, run together, of several, or one of its words alone.
+//! without, run together, of several, or one of its words alone (`short_names`).
 
-use config::look_alikes::LookAlikeSet;
+use super::short_names::ShortNames;
+use config::look_alikes::{LookAlikeSet, is_shipped};
 use config::settings::Species;
 
 /// The species kept back by the names that they go by in a set.
@@ -10,18 +11,33 @@ pub(super) struct KeptNames {
     names: Vec<String>,
     /// Words that the members left have in none of their names, where a member is kept back.
     own_words: Vec<String>,
+    /// What names are cut short to.
+    short: ShortNames,
+}
+
+/// Names that are not kept back.
+pub(super) struct LeftNames<'a> {
+    /// Of the members that stay.
+    pub(super) members: &'a [String],
+    /// Of all species that are known, members of sets or not.
+    pub(super) known: &'a [String],
 }
 
 impl KeptNames {
-    /// Names of these species, codes of the files left aside. `left` are all names of the members
-    /// that stay.
-    pub(super) fn of(set: &LookAlikeSet, kept: &[&Species], left: &[String]) -> Self {
-        let stays: Vec<String> = left.iter().map(|name| plain(name)).collect();
+    /// Names of these species, codes of the files left aside.
+    pub(super) fn of(set: &LookAlikeSet, kept: &[&Species], left: &LeftNames) -> Self {
+        let all_plain = |names: &[String]| names.iter().map(|n| plain(n)).collect::<Vec<_>>();
+        let (stays, others) = (all_plain(left.members), all_plain(left.known));
         let is_own = |word: &&str| {
             let long = word.chars().count() >= SHORTEST_WORD;
             long && !stays.iter().any(|name| has_word(name, word))
         };
-        let (mut names, mut own_words) = (Vec::new(), Vec::new());
+        let mut kept_names = KeptNames {
+            names: Vec::new(),
+            own_words: Vec::new(),
+            short: ShortNames::default(),
+        };
+        let texts = texts(set);
         for species in kept {
             let member = set.member(&species.scientific);
             let in_set = member.iter().flat_map(|m| m.names.values());
@@ -29,17 +45,53 @@ impl KeptNames {
             let known: Vec<String> = written.chain(in_set).map(|name| plain(name)).collect();
             if member.is_some() {
                 let words = known.iter().flat_map(|name| name.split(' '));
-                own_words.extend(words.filter(is_own).map(str::to_owned));
+                let own = words.filter(is_own).map(str::to_owned);
+                kept_names.own_words.extend(own);
             }
-            names.extend(known.into_iter().filter(|name| !name.is_empty()));
+            // "tern" in a set of gulls may mean any of them, "hobby" one alone
+            let bearers = if member.is_some() { &stays } else { &others };
+            let bearers = bearers.as_slice();
+            kept_names.add_short(set, species, (bearers, texts.as_slice()));
+            kept_names
+                .names
+                .extend(known.into_iter().filter(|name| !name.is_empty()));
         }
-        KeptNames { names, own_words }
+        kept_names
+    }
+
+    /// What the species' names are cut short to, but for what the bearers of other names are called.
+    fn add_short(
+        &mut self,
+        set: &LookAlikeSet,
+        species: &Species,
+        (bearers, texts): (&[String], &[&str]),
+    ) {
+        let is_shared = |word: &str| bearers.iter().any(|name| stands_in(name, word));
+        let in_set = set.member(&species.scientific);
+        let names = in_set.iter().flat_map(|m| &m.names).chain(&species.names);
+        for (language, name) in names {
+            match (language == ENGLISH, is_shipped(&set.id)) {
+                (true, _) => self.short.add(name, texts, is_shared),
+                // texts of our own are English: there "variable" is no Bécasseau variable
+                (false, true) => {}
+                // elsewhere the noun may come first, and have no capital
+                (false, false) => {
+                    let words = name.split_whitespace();
+                    [words.clone().next(), words.last()]
+                        .into_iter()
+                        .flatten()
+                        .for_each(|word| self.short.add_word(word, is_shared));
+                }
+            }
+        }
+        let epithet = species.scientific.rsplit(' ').next();
+        self.short.add_word(epithet.unwrap_or_default(), is_shared);
     }
 
     /// Does a text name one?
     pub(super) fn told_by(&self, text: &str) -> bool {
-        let text = plain(text);
-        self.names.iter().any(|name| stands_in(&text, name))
+        let said = plain(text);
+        self.names.iter().any(|name| stands_in(&said, name)) || self.short.told_by(text)
     }
 
     /// Does an id or a title, which are short and made of names? In "yellow-browed-and-pallass" a part
@@ -53,10 +105,29 @@ impl KeptNames {
 }
 
 /// Shorter ones ("of", "le") tell nothing.
-const SHORTEST_WORD: usize = 3;
+pub(super) const SHORTEST_WORD: usize = 3;
+
+/// As sets have the language of a name.
+const ENGLISH: &str = "en";
+
+/// All that a set says in sentences.
+fn texts(set: &LookAlikeSet) -> Vec<&str> {
+    let mut all: Vec<&str> = Vec::new();
+    for member in &set.members {
+        all.extend(member.describe.as_deref());
+        all.extend(member.plumages.iter().filter_map(|p| p.moult.as_deref()));
+    }
+    for mark in &set.marks {
+        all.push(&mark.part);
+        all.extend(mark.shows.iter().map(|s| s.text.as_str()));
+        all.extend(mark.traps.iter().map(|t| t.text.as_str()));
+    }
+    all.extend(set.cannot_tell.iter().map(|c| c.text.as_str()));
+    all
+}
 
 /// Lower-case words with a blank between them; apostrophes are no end of a word.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let kept = text.chars().filter(|c| !APOSTROPHES.contains(c));
     let lower: String = kept.flat_map(char::to_lowercase).collect();
     let words = lower.split(|c: char| !c.is_alphabetic());
@@ -65,7 +136,7 @@ fn plain(text: &str) -> String {
 }
 
 /// As they are typed and as they are printed.
-const APOSTROPHES: [char; 5] = ['\'', '\u{2019}', '\u{2018}', '\u{2bc}', '`'];
+pub(super) const APOSTROPHES: [char; 5] = ['\'', '\u{2019}', '\u{2018}', '\u{2bc}', '`'];
 
 fn letters(plain: &str) -> String {
     plain.replace(' ', "")
@@ -114,6 +185,7 @@ mod tests {
         let kept = KeptNames {
             names: vec![plain("Roseate Tern"), plain("Temminck's Stint")],
             own_words: vec!["roseate".to_owned()],
+            short: ShortNames::default(),
         };
         for tells in [
             "roseatetern",

@@ -25,6 +25,7 @@ mod render;
 mod season;
 mod set;
 mod shelf;
+mod short_names;
 pub mod shown;
 mod sites;
 mod snapshot;

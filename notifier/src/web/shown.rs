@@ -15,7 +15,7 @@
 pub mod plan;
 
 use super::aliases::Aliases;
-use super::kept_names::KeptNames;
+use super::kept_names::{KeptNames, LeftNames};
 use crate::loaded::SiteData;
 use crate::record::LookBack;
 use chrono::{Datelike, NaiveDate};
@@ -54,18 +54,46 @@ fn coarse(site: &Site, alias: &str) -> Site {
 /// Settings as shown: species and sets without those kept back. Sources, recipients and all that
 /// pages do not tell stay as they are, as no page is given them.
 pub fn workspace(workspace: &Workspace, aliases: &Aliases) -> Workspace {
-    let kept = kept_back(workspace);
+    let hidden = Hidden::of(workspace);
     let mut shown = workspace.clone();
     let sites = sites(workspace, aliases).into_iter();
     shown.sites = sites.map(|(_, site)| site).collect();
     shown.species.retain(|s| s.sensitive.is_none());
     for sets in [&mut shown.look_alikes, &mut shown.library] {
         for set in sets.iter_mut() {
-            without(set, &kept, workspace, aliases);
+            without(set, &hidden, workspace, aliases);
         }
         sets.retain(|set| set.members.len() >= 2);
     }
     shown
+}
+
+/// The species kept back, and all names of the others that are known.
+struct Hidden<'a> {
+    species: Vec<&'a Species>,
+    others: Vec<String>,
+}
+
+impl<'a> Hidden<'a> {
+    fn of(workspace: &'a Workspace) -> Self {
+        let species = kept_back(workspace);
+        if species.is_empty() {
+            return Hidden {
+                species,
+                others: Vec::new(),
+            };
+        }
+        let is_open = |name: &str| !species.iter().any(|k| k.scientific == name);
+        let sets = workspace.look_alikes.iter().chain(&workspace.library);
+        let members = sets.flat_map(|set| &set.members);
+        let members = members.filter(|m| is_open(&m.species));
+        let mut others: Vec<String> = members.flat_map(|m| called(m, workspace)).collect();
+        let listed = workspace.species.iter().filter(|s| s.sensitive.is_none());
+        others.extend(listed.flat_map(|s| s.names.values().chain([&s.scientific]).cloned()));
+        others.sort();
+        others.dedup();
+        Hidden { species, others }
+    }
 }
 
 fn kept_back(workspace: &Workspace) -> Vec<&Species> {
@@ -76,7 +104,7 @@ fn kept_back(workspace: &Workspace) -> Vec<&Species> {
 /// The id under which a set is shown.
 pub fn set_id(set: &LookAlikeSet, workspace: &Workspace, aliases: &Aliases) -> String {
     let mut shown = set.clone();
-    without(&mut shown, &kept_back(workspace), workspace, aliases);
+    without(&mut shown, &Hidden::of(workspace), workspace, aliases);
     shown.id
 }
 
@@ -84,13 +112,18 @@ pub fn set_id(set: &LookAlikeSet, workspace: &Workspace, aliases: &Aliases) -> S
 const ELSEWHERE: &str = "see the set's own file";
 
 /// A set without these species, and without what names them.
-fn without(set: &mut LookAlikeSet, kept: &[&Species], workspace: &Workspace, aliases: &Aliases) {
+fn without(set: &mut LookAlikeSet, hidden: &Hidden, workspace: &Workspace, aliases: &Aliases) {
+    let kept = hidden.species.as_slice();
     if kept.is_empty() {
         return;
     }
     let is_kept = |species: &str| kept.iter().any(|k| k.scientific == species);
     let left = set.members.iter().filter(|m| !is_kept(&m.species));
     let left: Vec<String> = left.flat_map(|m| called(m, workspace)).collect();
+    let left = LeftNames {
+        members: &left,
+        known: &hidden.others,
+    };
     let names = KeptNames::of(set, kept, &left);
     let tells = |text: &str| names.told_by(text);
     let has_kept = set.members.iter().any(|m| is_kept(&m.species));

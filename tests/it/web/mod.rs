@@ -6,4 +6,5 @@ mod feeds;
 mod kept_back;
 mod pages;
 pub mod scene;
+mod short_names;
 mod this_season;
