@@ -14,6 +14,7 @@ use crate::plan::untold::Untold;
 use crate::plan::{
     Enough, Plan, PlanError, Request, document, kept, sheet, table, targets, text, untold,
 };
+use crate::web::shown::plan::hides;
 use crate::whole_file;
 use chrono::{NaiveDate, Utc};
 use config::settings::{PlanSettings, Site};
@@ -65,6 +66,7 @@ pub fn run(dir: &Path, args: &PlanArgs, streams: &mut Streams) -> Result<(), Fai
             tides: tides.as_ref(),
         };
         made.keep(args, &plan, before, Utc::now())?;
+        tell_of_dates(&session, args, streams)?;
     }
     let told = (&plan, untold.as_slice());
     answer(args, told, kept, streams)
@@ -86,6 +88,21 @@ fn answer(
     if !kept {
         let words = "This plan is not kept; --keep, --ics FILE and --sheets FILE keep it.";
         writeln!(streams.err, "{words}")?;
+    }
+    Ok(())
+}
+
+/// The calendar is for those who go, so it has every date: also those that the service hides.
+fn tell_of_dates(session: &Session, args: &PlanArgs, streams: &mut Streams) -> Result<(), Failure> {
+    let Some(path) = &args.ics else {
+        return Ok(());
+    };
+    if hides(&session.workspace) {
+        streams.remark(&format!(
+            "note: {} is for those who go: it names nothing that is sensitive, but its dates may \
+             tell; to everybody give the service's own /plan.ics, which leaves such dates out",
+            path.display()
+        ))?;
     }
     Ok(())
 }

@@ -164,7 +164,8 @@ fn no_date(request: &Request, ground: &Ground) -> PlanError {
     }
 }
 
-fn distances(sites: &[PlanSite]) -> Vec<Vec<f64>> {
+/// How far the sites lie apart, in km.
+pub(super) fn distances(sites: &[PlanSite]) -> Vec<Vec<f64>> {
     let place = |s: &PlanSite| (s.view.site.latitude, s.view.site.longitude);
     let row = |a: &PlanSite| {
         let to = |b: &PlanSite| ingest::distance_km(place(a), place(b));

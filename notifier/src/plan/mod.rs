@@ -140,6 +140,18 @@ pub struct Planned {
     pub lost: f64,
     /// The date to go instead when it rains, and what is then lost.
     pub rain: Rain,
+    /// What a past visit was for beside the targets of this plan.
+    #[serde(default)]
+    pub former: Vec<Former>,
+}
+
+/// A species that a past visit was for when it was planned, and that is no target any more.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Former {
+    /// Scientific name.
+    pub species: String,
+    /// What hung on the visit for it, by its weight then.
+    pub worth: f64,
 }
 
 /// What a visit does for a target.

@@ -1,7 +1,7 @@
 //! A plan as everybody may be told of it, where sites or species of it are kept back: its dates stay
 //! as they were chosen, and what they are worth is worked out anew from what may be known.
 
-use super::choosing::{Choice, PlanSite};
+use super::choosing::{Choice, PlanSite, distances};
 use super::ground::Ground;
 use super::kept::Entry;
 use super::targets::Wanted;
@@ -31,7 +31,8 @@ pub struct Open<'a> {
 }
 
 impl Open<'_> {
-    /// The plan; None where nothing of it may be told.
+    /// The plan; None where nothing of it may be told. Which visits are told of is settled first, so
+    /// that nothing that is said of them, or of all together, counts the others.
     ///
     /// # Errors
     /// Those of planning.
@@ -39,11 +40,13 @@ impl Open<'_> {
         if self.sites.is_empty() || self.targets.is_empty() {
             return Ok(None);
         }
-        let ground = Ground::of(self.request, self.sites, self.targets, self.kept)?;
-        let to_come = whole.visits.iter().filter(|v| !v.past);
-        let places = to_come.filter_map(|v| self.place(&ground, whole, v, v.date));
+        let ground = Ground::of(self.request, self.sites, self.targets, &self.told_before())?;
+        let places = self.places(&ground, whole);
+        // no more visits than there are: the rules choose rain dates alone
+        let most = places.len().max(1);
         let choice = Choice {
-            places: places.collect(),
+            rules: Some(self.request.rules(most, distances(self.sites))?),
+            places,
             ..Choice::default()
         };
         let telling = Telling {
@@ -55,59 +58,58 @@ impl Open<'_> {
             tides: self.tides,
         };
         let mut open = telling.plan(self.targets)?;
-        self.rain(&mut open, whole, &ground, &choice.places);
-        let hidden = whole.targets.len() > open.targets.len();
-        if hidden {
-            let ids: Vec<String> = open.sites.iter().map(|(id, _)| id.clone()).collect();
-            let told = |v: &Planned| {
-                let mut plans = self.told.iter();
-                plans.any(|p| p.visit(&ids[v.site], v.date).is_some())
-            };
-            let was = |v: &Planned| whole.visit(&ids[v.site], v.date).map_or(0.0, |w| w.lost);
-            open.visits.retain(|v| match v.past {
-                true => told(v),
-                false => is_chiefly_open(v.lost, was(v)),
-            });
-        }
+        rain(&mut open, whole);
         Ok(Some(open))
     }
 
-    /// The candidate of a visit's site on a date.
-    fn place(
-        &self,
-        ground: &Ground,
-        whole: &Plan,
-        visit: &Planned,
-        date: chrono::NaiveDate,
-    ) -> Option<usize> {
-        let id = &whole.sites[visit.site].0;
-        let site = self.sites.iter().position(|s| s.view.site.id == *id)?;
-        let wanted = Candidate { date, site };
-        ground.candidates.iter().position(|c| *c == wanted)
+    /// What was planned before and told of.
+    fn told_before(&self) -> Vec<Entry> {
+        let told = |e: &&Entry| {
+            let mut plans = self.told.iter();
+            plans.any(|p| p.visit(&e.site, e.date).is_some())
+        };
+        self.kept.iter().filter(told).cloned().collect()
     }
 
-    /// The dates to go instead stay too.
-    fn rain(&self, open: &mut Plan, whole: &Plan, ground: &Ground, places: &[usize]) {
-        let value = ground.reach.value(places);
-        let ids: Vec<String> = open.sites.iter().map(|(id, _)| id.clone()).collect();
-        for told in open.visits.iter_mut().filter(|v| !v.past) {
-            let Some(visit) = whole.visit(&ids[told.site], told.date) else {
-                continue;
-            };
-            told.rain = match visit.rain {
-                Rain::Date(date, _) => {
-                    let place = |date| self.place(ground, whole, visit, date);
-                    match place(visit.date).zip(place(date)) {
-                        None => Rain::NotAsked,
-                        Some((from, to)) => {
-                            let moved = |p: &usize| if *p == from { to } else { *p };
-                            let moved: Vec<usize> = places.iter().map(moved).collect();
-                            Rain::Date(date, value - ground.reach.value(&moved))
-                        }
-                    }
-                }
-                other => other,
-            };
+    /// Candidates of the visits to come that are told of: those that are chiefly for what may be.
+    fn places(&self, ground: &Ground, whole: &Plan) -> Vec<usize> {
+        let to_come = whole.visits.iter().filter(|v| !v.past);
+        let worth = |v: &Planned| Some((self.place(ground, whole, v)?, v.lost));
+        let all: Vec<(usize, f64)> = to_come.filter_map(worth).collect();
+        let places: Vec<usize> = all.iter().map(|(place, _)| *place).collect();
+        let value = ground.reach.value(&places);
+        let lost = |place: usize| {
+            let rest = places.iter().copied().filter(|p| *p != place);
+            value - ground.reach.value(&rest.collect::<Vec<_>>())
+        };
+        let told = all
+            .iter()
+            .filter(|(place, was)| is_chiefly_open(lost(*place), *was));
+        told.map(|(place, _)| *place).collect()
+    }
+
+    /// The candidate of a visit.
+    fn place(&self, ground: &Ground, whole: &Plan, visit: &Planned) -> Option<usize> {
+        let id = &whole.sites[visit.site].0;
+        let site = self.sites.iter().position(|s| s.view.site.id == *id)?;
+        let wanted = Candidate {
+            date: visit.date,
+            site,
+        };
+        ground.candidates.iter().position(|c| *c == wanted)
+    }
+}
+
+/// A date to go instead is told of where it is the one that would be chosen for what may be known:
+/// another than those who go have would mislead, and theirs may have been chosen for what may not.
+fn rain(open: &mut Plan, whole: &Plan) {
+    let ids: Vec<String> = open.sites.iter().map(|(id, _)| id.clone()).collect();
+    for told in &mut open.visits {
+        let own = whole.visit(&ids[told.site], told.date);
+        let own = own.and_then(|v| v.rain.date()).map(|(date, _)| date);
+        let open = told.rain.date().map(|(date, _)| date);
+        if open.is_none() || open != own {
+            told.rain = Rain::NotAsked;
         }
     }
 }

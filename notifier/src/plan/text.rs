@@ -306,6 +306,7 @@ pub(super) mod tests {
                 purpose: Vec::new(),
                 lost,
                 rain: Rain::Date(date, lost),
+                former: Vec::new(),
             }],
             targets: ["Dunlin", "Little Stint"].map(target).to_vec(),
             expected,

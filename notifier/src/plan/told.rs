@@ -1,7 +1,7 @@
 //! What may be told of kept plans to whoever asks later: each as it was when it was kept, and what
 //! is left of it when visits, sites or targets are taken out.
 
-use super::{Plan, Planned, Purpose, Target};
+use super::{Former, Plan, Planned, Purpose, Rain, Target};
 use chrono::Days;
 use std::collections::BTreeSet;
 
@@ -23,10 +23,28 @@ pub fn after(kept: Vec<Plan>, new: &Plan, open: Option<Plan>) -> Vec<Plan> {
     plans
 }
 
+/// Sums of chances may differ by so much though they should be the same.
+const ROUNDING: f64 = 1e-9;
+
 /// Does most of what a visit is worth hang on what may be told? One that was chosen for what is kept
 /// back would say by its date alone that there is something then.
 pub(super) fn is_chiefly_open(open: f64, whole: f64) -> bool {
-    2.0 * open >= whole
+    2.0 * open + ROUNDING >= whole
+}
+
+/// May a visit be told of where these species may? Of a past one nothing but what it was for is left
+/// to judge by: where that is not known, it may not.
+fn stays(visit: &Planned, targets: &[Target], keep: &impl Fn(&str) -> bool) -> bool {
+    let own = visit.purpose.iter().map(|p| {
+        let species = targets[p.target].species.as_str();
+        (species, worth(targets)(p))
+    });
+    let former = visit.former.iter().map(|f| (f.species.as_str(), f.worth));
+    let (open, hidden): (Vec<_>, Vec<_>) =
+        own.chain(former).partition(|(species, _)| keep(species));
+    let sum = |all: &[(&str, f64)]| all.iter().map(|(_, worth)| worth).sum::<f64>();
+    let known = !visit.past || !open.is_empty();
+    known && is_chiefly_open(sum(&open), sum(&open) + sum(&hidden))
 }
 
 /// What hangs on a visit for one of these targets, by its weight.
@@ -62,17 +80,30 @@ impl Plan {
             let (site, date) = (self.sites[visit.site].0.as_str(), visit.date);
             let promised = kept.iter().find_map(|p| Some((p, p.visit(site, date)?)));
             if let Some((plan, promised)) = promised {
-                let purpose = promised.purpose.iter().filter_map(|p| {
-                    let species = &plan.targets[p.target].species;
-                    let target = self.targets.iter().position(|t| t.species == *species)?;
-                    Some(Purpose {
-                        target,
-                        ..p.clone()
-                    })
-                });
-                self.visits[place].purpose = purpose.collect();
+                let (purpose, former) = plan.was_for(promised, &self.targets);
+                let visit = &mut self.visits[place];
+                (visit.purpose, visit.former) = (purpose, former);
             }
         }
+    }
+
+    /// What a visit of this plan was for: those of another's targets, and what else.
+    fn was_for(&self, visit: &Planned, targets: &[Target]) -> (Vec<Purpose>, Vec<Former>) {
+        let (mut purpose, mut former) = (Vec::new(), visit.former.clone());
+        for own in &visit.purpose {
+            let species = &self.targets[own.target].species;
+            match targets.iter().position(|t| t.species == *species) {
+                Some(target) => purpose.push(Purpose {
+                    target,
+                    ..own.clone()
+                }),
+                None => former.push(Former {
+                    species: species.clone(),
+                    worth: worth(&self.targets)(own),
+                }),
+            }
+        }
+        (purpose, former)
     }
 
     /// What is left of an earlier plan beside a new one.
@@ -138,34 +169,38 @@ impl Plan {
         }
     }
 
-    /// With these targets alone. What the others gave counts no more, nothing is said of how near
+    /// With these species alone. What the others gave counts no more, nothing is said of how near
     /// the best it is, since it was chosen for them too, and visits that were chiefly for them go.
-    pub fn keep_targets(&mut self, keep: impl Fn(&Target) -> bool) {
-        if self.targets.iter().all(&keep) {
-            return;
+    pub fn keep_species(&mut self, keep: impl Fn(&str) -> bool) {
+        let targets = self.targets.clone();
+        self.keep_visits(|v| stays(v, &targets, &keep));
+        for visit in &mut self.visits {
+            visit.former.retain(|f| keep(&f.species));
         }
+        if targets.iter().any(|t| !keep(&t.species)) {
+            self.keep_targets(|t| keep(&t.species));
+        }
+    }
+
+    fn keep_targets(&mut self, keep: impl Fn(&Target) -> bool) {
         let mut left = 0..;
         let place = |t: &Target| keep(t).then(|| left.next().unwrap_or_default());
         let places: Vec<Option<usize>> = self.targets.iter().map(place).collect();
-        let before = self.targets.clone();
         self.targets.retain(&keep);
         let targets = &self.targets;
-        self.visits.retain_mut(|visit| {
-            let was: f64 = visit.purpose.iter().map(worth(&before)).sum();
+        for visit in &mut self.visits {
             let moved = |mut p: Purpose| {
                 p.target = places[p.target]?;
                 Some(p)
             };
-            visit.purpose = std::mem::take(&mut visit.purpose)
-                .into_iter()
-                .filter_map(moved)
-                .collect();
-            visit.lost = visit.purpose.iter().map(worth(targets)).sum();
-            match visit.past {
-                true => !visit.purpose.is_empty(),
-                false => is_chiefly_open(visit.lost, was),
+            let purpose = std::mem::take(&mut visit.purpose);
+            visit.purpose = purpose.into_iter().filter_map(moved).collect();
+            if !visit.past {
+                visit.lost = visit.purpose.iter().map(worth(targets)).sum();
             }
-        });
+            // it was chosen for all of them, and what is best for the rest is not known any more
+            visit.rain = Rain::NotAsked;
+        }
         let open = self.targets.iter().filter(|t| t.found.is_none());
         self.expected = open.map(|t| t.weight * t.chance).sum();
         (self.at_most, self.sure) = (None, None);

@@ -42,6 +42,7 @@ impl Telling<'_> {
             purpose: Vec::new(),
             lost: 0.0,
             rain: Rain::NotAsked,
+            former: Vec::new(),
         })
     }
 
@@ -66,6 +67,7 @@ impl Telling<'_> {
             purpose: purpose(&whole, &without, &ground.single[place]),
             lost: ground.reach.value(places) - ground.reach.value(&rest),
             rain: moving.rain(place),
+            former: Vec::new(),
         })
     }
 

@@ -13,6 +13,7 @@ use crate::plan::targets::Wanted;
 use crate::plan::tides::Tides;
 use crate::plan::{Plan, PlanError, Request, calendar, told, untold};
 use crate::web::shown;
+use crate::web::shown::plan::is_sensitive;
 use chrono::{DateTime, Utc};
 use config::sensitive::Sensitive;
 use config::settings::{Site, Workspace};
@@ -85,6 +86,12 @@ impl Made<'_> {
             Err(PlanError::FindsAlone(_)) => return Ok(None),
             parted => parted?.0,
         };
+        let told = before.plans.iter().cloned().map(|mut told| {
+            // what was told before it was kept back is told no more
+            told.keep_species(|species| !is_sensitive(workspace, species));
+            told
+        });
+        let told: Vec<Plan> = told.collect();
         let open = Open {
             request: self.request,
             settings: &workspace.plan,
@@ -92,7 +99,7 @@ impl Made<'_> {
             targets: &targets,
             tides: self.tides,
             kept: &before.entries,
-            told: &before.plans,
+            told: &told,
         };
         open.plan(plan)
     }
@@ -109,9 +116,4 @@ fn open_site<'a>(workspace: &Workspace, loaded: &LoadedSite<'a>) -> OpenSite<'a>
             .collect(),
         data: shown::data(data.clone(), workspace),
     }
-}
-
-fn is_sensitive(workspace: &Workspace, species: &str) -> bool {
-    let mut known = workspace.species.iter();
-    known.any(|s| s.scientific == species && s.sensitive.is_some())
 }

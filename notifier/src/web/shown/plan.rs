@@ -56,18 +56,22 @@ fn find<'p>(plans: &'p [Plan], site: &str, date: NaiveDate) -> Option<(&'p Plan,
 }
 
 /// Is there anything that a visit may have been for and nobody may know of?
-fn hides(workspace: &Workspace) -> bool {
+pub fn hides(workspace: &Workspace) -> bool {
     let mut sites = workspace.sites.iter();
     workspace.species.iter().any(|s| s.sensitive.is_some())
         || sites.any(|s| s.sensitive == Some(Sensitive::Withhold))
 }
 
+/// Is the species one that nobody may know of?
+pub fn is_sensitive(workspace: &Workspace, species: &str) -> bool {
+    let mut known = workspace.species.iter();
+    known.any(|s| s.scientific == species && s.sensitive.is_some())
+}
+
 fn told(mut plan: Plan, workspace: &Workspace, sites: &[(&str, Site)]) -> Plan {
-    let is_kept_back = |species: &str| {
-        let mut known = workspace.species.iter();
-        known.any(|s| s.scientific == species && s.sensitive.is_some())
-    };
-    plan.keep_targets(|t| !is_kept_back(&t.species));
+    if hides(workspace) {
+        plan.keep_species(|species| !is_sensitive(workspace, species));
+    }
     for target in &mut plan.targets {
         target.name = workspace.shown_name(&target.species).to_owned();
     }
