@@ -100,6 +100,8 @@ pub(crate) struct Row {
     pub(crate) peak: Option<DayOfYear>,
     /// Birds at the highest.
     pub(crate) most: f64,
+    /// Its counts hold finds alone on some watched days, which raises the curve.
+    pub(crate) of_finds: bool,
     /// What its counts allow to be said.
     pub(crate) verdict: Verdict,
     /// Its passages in the order of the year; none where it has no season.
@@ -195,6 +197,7 @@ fn row(view: &SiteView, species: &str, fit: &SpeciesFit, watched: &[bool]) -> Op
     Some(Row {
         peak: (fit.verdict != Verdict::NoSeason).then_some(peak),
         most,
+        of_finds: view.curve_of_finds(species),
         verdict: fit.verdict,
         windows,
         curve,

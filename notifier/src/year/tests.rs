@@ -32,6 +32,7 @@ fn row(name: &str, day: f64) -> Row {
         curve,
         peak: Some(peak),
         most,
+        of_finds: false,
         verdict: Verdict::Curve,
         windows: vec![Window {
             name: PassageName::Spring,
@@ -289,4 +290,21 @@ fn words_keep_clear_of_each_other() {
             }
         }
     }
+}
+
+#[test]
+fn a_curve_of_finds_is_told_as_one() {
+    let sure = row("Dunlin", 250.0);
+    let of_finds = Row {
+        of_finds: true,
+        ..sure.clone()
+    };
+    assert!(sure.scale().ends_with("visit") && of_finds.scale().ends_with("alone"));
+    let year = |rows: Vec<Row>| Year { rows, ..year(2) };
+    let higher = "higher than what a visit can expect";
+    let key = |rows: &[Row]| year(rows.to_vec()).key().join(" ");
+    assert!(key(&[sure.clone(), of_finds.clone()]).contains(higher));
+    assert!(!key(std::slice::from_ref(&sure)).contains(higher));
+    let told = year(Vec::new()).text(&[of_finds]);
+    assert!(told.contains(higher), "{told}");
 }

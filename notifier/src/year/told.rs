@@ -79,6 +79,13 @@ impl Year {
         if self.watched.contains(&false) {
             key.push("Hatched: nobody watches then.".to_owned());
         }
+        if self.rows.iter().any(|row| row.of_finds) {
+            key.push(
+                "Finds alone: nobody knows on which visits the species was looked for in vain. The \
+                 curve shows when it is found, and is higher than what a visit can expect."
+                    .to_owned(),
+            );
+        }
         key.push(match self.found {
             Some(_) => "On top: how many of these species one standard visit is expected to find."
                 .to_owned(),
@@ -151,10 +158,13 @@ impl Without {
 }
 
 impl Row {
-    /// The top of its scale: "up to 12 a visit".
+    /// The top of its scale: "up to 12 a visit", "up to 12, finds alone".
     pub(super) fn scale(&self) -> String {
         let birds = words::birds(self.most);
-        format!("up to{TIE}{birds}{TIE}a{TIE}visit")
+        match self.of_finds {
+            true => format!("up to{TIE}{birds}, finds{TIE}alone"),
+            false => format!("up to{TIE}{birds}{TIE}a{TIE}visit"),
+        }
     }
 
     /// Why it has no window; None where it has one.
@@ -176,7 +186,14 @@ impl Row {
             Some(why) => vec![why],
             None => self.windows.iter().map(Window::told).collect(),
         };
-        format!("{name}: highest {birds}{about}; {}.", windows.join("; "))
+        let of_finds = match self.of_finds {
+            true => format!(" {}", words::CURVE_OF_FINDS),
+            false => String::new(),
+        };
+        format!(
+            "{name}: highest {birds}{about}; {}.{of_finds}",
+            windows.join("; ")
+        )
     }
 }
 

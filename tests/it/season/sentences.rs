@@ -122,8 +122,8 @@ fn usual(printed: &str, p: &Value) -> bool {
 
 fn last_looked(p: &Value) -> String {
     match p["counts_until"].is_null() {
-        true => "no visit of this season is loaded".to_owned(),
-        false => format!("the last visit was on {}", last_visit(p)),
+        true => "no visit of this season is loaded that tells of it".to_owned(),
+        false => format!("the last visit that tells of it was on {}", last_visit(p)),
     }
 }
 
@@ -137,7 +137,7 @@ fn last_visit(p: &Value) -> String {
     date.format("%-d %B").to_string()
 }
 
-/// "1 bird in 62 visits, where 7.2 are usual; that fits early and late alike."
+/// "1 bird in 62 visits, where 7.2 are usual; too few to tell whether it is early or late."
 pub(super) fn untold(mut text: &str, p: &Value) {
     let shown = text.to_owned();
     if p["untold"] == "no-visit" {
@@ -173,7 +173,7 @@ pub(super) fn untold(mut text: &str, p: &Value) {
     assert!(usual(before(&mut text, " are usual"), p), "{shown} {p}");
     let ending = match p["untold"].as_str() {
         Some("no-bird") => ".",
-        Some("vague") => "; that fits early and late alike.",
+        Some("vague") => "; too few to tell whether it is early or late.",
         other => panic!("{other:?}"),
     };
     assert_eq!(text, ending, "{shown}");

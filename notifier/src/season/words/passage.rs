@@ -46,7 +46,10 @@ pub fn course(p: &PassageSeason) -> String {
         Err(Untold::NoBird) => seen(p, "not a bird"),
         Err(Untold::Vague) => {
             let birds = count_of(p.course.birds as usize, "bird", "birds");
-            format!("{}; that fits early and late alike", seen(p, &birds))
+            format!(
+                "{}; too few to tell whether it is early or late",
+                seen(p, &birds)
+            )
         }
     };
     format!("{who}: {runs}.")
@@ -79,9 +82,12 @@ fn not_looked(p: &PassageSeason) -> String {
         false => format!("from {} on", day_month(first)),
     };
     let visits = match p.looked.until {
-        Some(until) if until < first => format!("the last visit was on {}", day_month(until)),
+        Some(until) if until < first => format!(
+            "the last visit that tells of it was on {}",
+            day_month(until)
+        ),
         Some(_) => "no visit fell on those days".to_owned(),
-        None => "no visit of this season is loaded".to_owned(),
+        None => "no visit of this season is loaded that tells of it".to_owned(),
     };
     format!("nothing can be told: it may be about {days}, and {visits}.")
 }
