@@ -305,7 +305,6 @@ mod tests {
             Ok(Ask::Season("west-hide".to_owned(), autumn))
         );
         for wrong in [
-            "",
             "autumn",
             "2026-Autumn",
             "2026-autum",
