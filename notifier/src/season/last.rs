@@ -8,8 +8,8 @@ use forecast::fit::{Passage, PassageName, Verdict};
 use forecast::season::{about, called, stretch_of};
 use std::collections::BTreeMap;
 
-/// Seasons tried, the last one first, until one of them tells of a passage. A choice: what lies further
-/// back than a year or two is not what people look for.
+/// Seasons tried, the last one first, until one of them has a passage that was looked at. A choice:
+/// what lies further back than a year or two is not what people look for.
 const TRIED: usize = 6;
 
 /// Why a season leads that nobody asked for.
@@ -51,24 +51,21 @@ pub fn leading(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
 }
 
 fn instead(view: &SiteView, ask: &Ask, now: SeasonReport) -> Result<SeasonReport, NoSeason> {
-    let mut first = None;
     for season in last_first(&counted(view, ask.date)).into_iter().take(TRIED) {
         let season = Some(season);
         let report = of_site(view, &Ask { season, ..*ask })?.led_by(&now, ask.date);
-        if report.passages.iter().any(|p| p.standing().is_some()) {
+        if !report.passages.is_empty() {
             return Ok(report);
         }
-        let told = !report.passages.is_empty();
-        first = first.or(told.then_some(report));
     }
-    Ok(first.unwrap_or(now))
+    Ok(now)
 }
 
 impl SeasonReport {
     /// Is there more to tell than that nobody looked, or that nothing is under way?
     fn tells(&self) -> bool {
         let is_current = self.stale.is_none() && !self.passages.is_empty();
-        is_current || self.passages.iter().any(|p| p.standing().is_some())
+        is_current || self.passages.iter().any(|p| !p.looked.missed)
     }
 
     /// This season in the place of those under way, without the passages for which nobody came any more.
