@@ -202,9 +202,18 @@ impl Reader {
         let is_wide = row.across.is_some();
         match (self.sums.is_of_name(birds, same, is_wide), whose) {
             (false, _) => AddsUp::No,
-            (true, Whose::Species { name, .. }) if !is_wide => AddsUp::Perhaps(name.clone()),
+            (true, Whose::Species { name, .. }) if !is_wide && !self.is_on_last_visit(whose) => {
+                AddsUp::Perhaps(name.clone())
+            }
             (true, _) => AddsUp::Surely,
         }
+    }
+
+    fn is_on_last_visit(&self, whose: &Whose) -> bool {
+        let rows = (0..self.rows.name.len()).rev();
+        let visit = |i: &usize| self.last == Some((self.rows.date[*i], self.rows.site[*i]));
+        let mut names = rows.take_while(visit).map(|i| self.rows.name[i]);
+        names.any(|name| self.species.whose(name) == Some(whose))
     }
 
     /// A refused row's number is added up below it, too, and a row of totals begins a new sum.
