@@ -200,7 +200,11 @@ fn one(
         Against::Others => year != w.season,
     };
     let passing = w.passing();
-    let looked = Looked::of(series, &passing, date, in_curve);
+    let mut looked = Looked::of(series, &passing, date, in_curve);
+    // where finds alone are known, days without a row of it are not days on which nobody looked
+    if view.curve_of_finds(w.species) {
+        looked.gaps.clear();
+    }
     let mut course = long_term.course(series, looked.told_until(date));
     // where nobody looked there is nothing to tell, whatever the other days were like
     if looked.missed {

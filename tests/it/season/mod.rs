@@ -4,6 +4,7 @@
 //! Source of the tables: Winger, Weeks, Farnsworth, Jones, Hennen & Willard (2019), Dryad,
 //! doi:10.5061/dryad.8rr0498, CC0.
 
+mod finds;
 mod first_dates;
 mod gap;
 mod leading;
