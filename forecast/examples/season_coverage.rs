@@ -1,10 +1,14 @@
 //! How often do the 80 % intervals of one season's timing, numbers and part through hold the truth?
 //!
-//! `cargo run --release -p forecast --example season_coverage -- FIRST_SEED SEEDS` simulates, for
-//! each seed, a passage with earlier seasons that ran early or late and were strong or weak, and
-//! on top of it one season for each cell: a *fixed* shift and multiplier, looked at when a quarter,
-//! half or all of it has come through. Coverage is thus that of each odd season by itself, not an
-//! average over seasons that are usual for the most part.
+//! `cargo run --release -p forecast --example season_coverage -- FIRST_SEED SEEDS KIND ...`
+//! simulates, for each seed, a passage with earlier seasons that ran early or late and were strong
+//! or weak, and on top of it one season for each cell: a *fixed* shift and multiplier, looked at when
+//! a quarter, half or all of it has come through. Coverage is thus that of each odd season by itself,
+//! not an average over seasons that are usual for the most part. Beside the species looked at a site
+//! has others, in the same weather: what is learnt of it is learnt from all of them.
+//!
+//! Kinds: 1 independent counts, 2 weeks that go up and down together, 3 fewer birds, 4 and 5 as 1 and
+//! 2 for a species that is alone; all of them where none is named.
 
 use chrono::{Duration, NaiveDate};
 use forecast::normal;
@@ -42,56 +46,76 @@ pub struct Kind {
     pub birds: f64,
     /// Standard deviation of what each week adds to an AR(1) factor with coefficient 0.8.
     pub week_sd: f64,
+    /// Other species of the site.
+    pub others: usize,
 }
 
 /// As many birds as a passage worth a sentence has, and independent counts.
 pub const USUAL: Kind = Kind {
     birds: 300.0,
     week_sd: 0.0,
+    others: 7,
 };
 
-struct World {
+/// Weeks that go up and down together, by half as much again or less two times in three.
+pub const TOGETHER: Kind = Kind {
+    week_sd: 0.25,
+    ..USUAL
+};
+
+/// A species of the site.
+struct Species {
+    birds: f64,
     median: f64,
     sd: f64,
-    kind: Kind,
     theta: f64,
-    seasons: i32,
 }
 
-impl World {
-    fn draw(kind: Kind, random: &mut Pcg64Mcg) -> Self {
-        World {
-            median: random.random_range(120.0..130.0),
+/// What a species' seasons looked like.
+type Past = (Vec<Visit>, Vec<Count>);
+
+fn normal(random: &mut Pcg64Mcg) -> f64 {
+    StandardNormal.sample(random)
+}
+
+/// What each week of a season adds to the log of all counts; a log-normal factor must not lift their
+/// mean.
+fn weather(kind: Kind, random: &mut Pcg64Mcg) -> Vec<f64> {
+    let spread = kind.week_sd / (1.0 - 0.64_f64).sqrt();
+    let mut week = spread * normal(random);
+    let next = |_| {
+        let this = week - 0.5 * spread * spread;
+        week = 0.8 * week + kind.week_sd * normal(random);
+        this
+    };
+    (0..=LENGTH / 7).map(next).collect()
+}
+
+impl Species {
+    fn draw(kind: Kind, median: std::ops::Range<f64>, random: &mut Pcg64Mcg) -> Self {
+        Species {
+            birds: kind.birds,
+            median: random.random_range(median),
             sd: random.random_range(7.0..12.0),
-            kind,
             theta: [1.0, 2.0, 4.0][random.random_range(0..3)],
-            seasons: random.random_range(12..25),
         }
     }
 
     /// Adds the visits of one season: two days in three, up to the day of the year given.
     fn season(
         &self,
-        year: i32,
+        (year, weather): (i32, &[f64]),
         (shift, level): (f64, f64),
         until: f64,
         random: &mut Pcg64Mcg,
-        into: &mut (Vec<Visit>, Vec<Count>),
+        into: &mut Past,
     ) {
-        let normal = |random: &mut Pcg64Mcg| -> f64 { StandardNormal.sample(random) };
-        let spread = self.kind.week_sd / (1.0 - 0.64_f64).sqrt();
-        let mut week = spread * normal(random);
         for day in 0..LENGTH {
-            if day % 7 == 0 && day > 0 {
-                week = 0.8 * week + self.kind.week_sd * normal(random);
-            }
             let of_year = f64::from(FIRST_DAY) + day as f64;
             if random.random::<f64>() < 1.0 / 3.0 || of_year > until {
                 continue;
             }
-            // a log-normal factor must not lift the mean
-            let lifted = level + week - 0.5 * spread * spread;
-            let count = self.count(of_year - shift, lifted, random);
+            let count = self.count(of_year - shift, level + weather[day / 7], random);
             into.0.push(Visit {
                 date: date(year, day as i64),
                 log_effort_ratio: 0.0,
@@ -103,7 +127,7 @@ impl World {
     fn count(&self, day: f64, level: f64, random: &mut Pcg64Mcg) -> u32 {
         let z = (day - self.median) / self.sd;
         let density = (-0.5 * z * z).exp() / (self.sd * std::f64::consts::TAU.sqrt());
-        let mean = 1.5 * self.kind.birds * density * level.exp();
+        let mean = 1.5 * self.birds * density * level.exp();
         let Ok(gamma) = Gamma::new(self.theta, mean / self.theta) else {
             return 0;
         };
@@ -127,55 +151,62 @@ pub fn cells() -> Vec<Cell> {
         .collect()
 }
 
-/// One passage of a kind, and what is held in each cell; None where nothing was told.
+/// One site of a kind, and what is held in each cell; None where nothing was told.
 ///
 /// # Errors
 /// Never, short of a fault in the simulation.
 pub fn held(kind: Kind, seed: u64) -> Result<Vec<Option<Held>>, SeriesError> {
     let mut random = Pcg64Mcg::seed_from_u64(seed);
-    let world = World::draw(kind, &mut random);
-    let mut past = (Vec::new(), Vec::new());
-    for year in 0..world.seasons {
-        let normal = |random: &mut Pcg64Mcg| -> f64 { StandardNormal.sample(random) };
-        let ran = (2.7 * normal(&mut random), 0.6 * normal(&mut random));
-        world.season(
-            SEASON - world.seasons + year,
-            ran,
-            366.0,
-            &mut random,
-            &mut past,
-        );
+    let mut site = vec![Species::draw(kind, 120.0..130.0, &mut random)];
+    let others = (0..kind.others).map(|_| Species::draw(kind, 105.0..145.0, &mut random));
+    site.extend(others);
+    let mut past: Vec<Past> = site.iter().map(|_| Default::default()).collect();
+    let seasons = random.random_range(12..25);
+    for year in SEASON - seasons..SEASON {
+        let weather = weather(kind, &mut random);
+        for (species, past) in site.iter().zip(&mut past) {
+            let ran = (2.7 * normal(&mut random), 0.6 * normal(&mut random));
+            species.season((year, &weather), ran, 366.0, &mut random, past);
+        }
     }
-    let series = CountSeries::new(past.0.clone().into(), past.1.clone())?;
     let stretch = Stretch {
         first: FIRST_DAY as usize - 1,
         length: LENGTH,
         after_gap: true,
         before_gap: true,
     };
-    let Ok(long_term) = LongTerm::learn(&series, &stretch, SEASON, Against::Earlier) else {
-        return Ok(vec![None; cells().len()]);
-    };
+    let mut long_term = Vec::new();
+    for past in &past {
+        let series = CountSeries::new(past.0.clone().into(), past.1.clone())?;
+        match LongTerm::learn(&series, &stretch, SEASON, Against::Earlier) {
+            Ok(passage) => long_term.push(passage),
+            Err(_) if long_term.is_empty() => return Ok(vec![None; cells().len()]),
+            Err(_) => {}
+        }
+    }
+    LongTerm::side_by_side(&mut long_term);
     cells()
         .into_iter()
-        .map(|cell| one(&world, &long_term, &past, cell, &mut random))
+        .map(|cell| one((&site[0], kind), &long_term[0], &past[0], cell, &mut random))
         .collect()
 }
 
 fn one(
-    world: &World,
+    (species, kind): (&Species, Kind),
     long_term: &LongTerm,
-    past: &(Vec<Visit>, Vec<Count>),
+    past: &Past,
     (s, t, g): Cell,
     random: &mut Pcg64Mcg,
 ) -> Result<Option<Held>, SeriesError> {
     let (shift, times, stage) = (SHIFTS[s], TIMES[t], STAGES[g].1);
     let until = match stage < 1.0 {
-        true => (world.median + shift + world.sd * normal_quantile(stage)).round(),
+        true => (species.median + shift + species.sd * normal_quantile(stage)).round(),
         false => f64::from(FIRST_DAY) + LENGTH as f64,
     };
     let mut all = past.clone();
-    world.season(SEASON, (shift, times.ln()), until, random, &mut all);
+    let weather = weather(kind, random);
+    let ran = (shift, times.ln());
+    species.season((SEASON, &weather), ran, until, random, &mut all);
     let series = CountSeries::new(all.0.into(), all.1)?;
     let day = date(SEASON, until as i64 - i64::from(FIRST_DAY));
     let course = long_term.course(&series, day);
@@ -183,7 +214,7 @@ fn one(
         return Ok(None);
     };
     let inside = |e: Estimate, truth: f64| e.low <= truth && truth <= e.high;
-    let share = normal::cdf((until + 0.5 - world.median - shift) / world.sd);
+    let share = normal::cdf((until + 0.5 - species.median - shift) / species.sd);
     Ok(Some([
         Some(inside(told.shift, shift)),
         Some(inside(told.times, times)),
@@ -228,8 +259,9 @@ pub fn rates(kind: Kind, first: u64, seeds: u64) -> Result<Vec<([f64; 3], usize)
 #[allow(dead_code)] // the test that shares this file has no use for it
 fn print(kind: Kind, first: u64, seeds: u64) -> Result<(), SeriesError> {
     println!(
-        "{} birds a usual season, weekly factor of {}: part of the 80 % intervals that hold, in %",
-        kind.birds, kind.week_sd
+        "{} birds a usual season, {} other species, weekly factor of {}: part of the 80 % intervals \
+         that hold, in %",
+        kind.birds, kind.others, kind.week_sd
     );
     println!(
         "shift  times  seen to    told   {}",
@@ -253,27 +285,23 @@ fn print(kind: Kind, first: u64, seeds: u64) -> Result<(), SeriesError> {
 
 #[allow(dead_code)]
 fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let alone = |kind| Kind { others: 0, ..kind };
+    let few = Kind {
+        birds: 80.0,
+        ..USUAL
+    };
+    let kinds = [USUAL, TOGETHER, few, alone(USUAL), alone(TOGETHER)];
     let args: Vec<u64> = std::env::args()
         .skip(1)
         .map(|a| a.parse())
         .collect::<Result<_, _>>()?;
     let first = args.first().copied().unwrap_or(1);
     let seeds = args.get(1).copied().unwrap_or(1000);
-    // worlds after the first: 1 as many birds, in weeks that scatter together; 2 fewer birds
-    let worlds: u64 = args.get(2).copied().unwrap_or(3);
-    let kinds = [
-        USUAL,
-        Kind {
-            week_sd: 0.25,
-            ..USUAL
-        },
-        Kind {
-            birds: 80.0,
-            ..USUAL
-        },
-    ];
-    for kind in kinds.into_iter().take(worlds as usize) {
-        print(kind, first, seeds)?;
+    let wanted = |number: u64| args.len() < 3 || args[2..].contains(&number);
+    for (number, kind) in (1..).zip(kinds) {
+        if wanted(number) {
+            print(kind, first, seeds)?;
+        }
     }
     Ok(())
 }

@@ -4,7 +4,7 @@
 #[path = "../examples/season_coverage.rs"]
 mod season_coverage;
 
-use season_coverage::{QUANTITIES, USUAL, cells, rates};
+use season_coverage::{Kind, QUANTITIES, TOGETHER, USUAL, cells, rates};
 
 /// Picked before anything was known of it.
 const FIRST_SEED: u64 = 400_001;
@@ -25,9 +25,8 @@ fn pooled(
     (sum / n as f64, n)
 }
 
-#[test]
-fn intervals_hold_early_and_late_weak_and_strong_seasons_four_times_in_five() {
-    let found = rates(USUAL, FIRST_SEED, SEEDS).unwrap();
+fn hold_four_times_in_five(kind: Kind) {
+    let found = rates(kind, FIRST_SEED, SEEDS).unwrap();
     let cells = cells();
     for (quantity, name) in QUANTITIES.iter().enumerate() {
         for shift in 0..3 {
@@ -48,4 +47,14 @@ fn intervals_hold_early_and_late_weak_and_strong_seasons_four_times_in_five() {
         told as u64 > 9 * SEEDS * cells.len() as u64 / 10,
         "only {told} told"
     );
+}
+
+#[test]
+fn intervals_hold_early_and_late_weak_and_strong_seasons_four_times_in_five() {
+    hold_four_times_in_five(USUAL);
+}
+
+#[test]
+fn so_they_do_where_weeks_go_up_and_down_together() {
+    hold_four_times_in_five(TOGETHER);
 }

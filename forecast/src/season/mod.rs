@@ -35,7 +35,7 @@ use crate::series::CountSeries;
 use borrowed::Borrowed;
 use chrono::NaiveDate;
 use grid::Grid;
-use weeks::Weeks;
+use weeks::{Told, Weeks};
 
 /// Wider than this the 80 % interval of the shift, in days, tells neither early from late nor
 /// strong from weak. A choice.
@@ -67,6 +67,8 @@ pub struct LongTerm {
     own: OwnCurve,
     stretch: Stretch,
     season: i32,
+    /// What its own seasons tell of how weeks scatter together.
+    told: Told,
     weeks: Weeks,
 }
 
@@ -145,12 +147,23 @@ impl LongTerm {
             return Err(NoCourse::TooFew { birds, seasons });
         }
         let own = OwnCurve::of_seasons(series, stretch, wanted).ok_or(NoCourse::Failed)?;
+        let told = Told::by(&own);
         Ok(LongTerm {
-            weeks: Weeks::behind(&own, stretch.length),
+            weeks: Weeks::expected(&told, stretch.length),
+            told,
             own,
             stretch: *stretch,
             season,
         })
+    }
+
+    /// Lets passages of one site learn from each other how weeks go up and down together: a single
+    /// one hardly tells. The order does not matter.
+    pub fn side_by_side(passages: &mut [LongTerm]) {
+        let told = Told::together(passages.iter().map(|p| &p.told));
+        for passage in passages {
+            passage.weeks = Weeks::expected(&told, passage.stretch.length);
+        }
     }
 
     /// The season's course, from its visits up to and on `until`.

@@ -252,6 +252,38 @@ fn weeks_that_scatter_together_are_found_and_widen_the_intervals() {
 }
 
 #[test]
+fn passages_of_one_site_learn_from_each_other_how_weeks_scatter() {
+    let learnt = |seed, weeks| {
+        let series = Site::new(seed).usual(2000..2010, weeks).series();
+        learnt(&series, 2010, Against::Earlier)
+    };
+    let week_sds =
+        |passages: &[LongTerm]| -> Vec<f64> { passages.iter().map(LongTerm::week_sd).collect() };
+    let mut alone = [learnt(11, 0.0)];
+    let before = week_sds(&alone);
+    LongTerm::side_by_side(&mut alone);
+    assert_eq!(before, week_sds(&alone));
+    // three that go up and down with the weeks tell the one that does not seem to
+    let mut site = [
+        learnt(11, 0.0),
+        learnt(12, 0.6),
+        learnt(13, 0.6),
+        learnt(14, 0.6),
+    ];
+    LongTerm::side_by_side(&mut site);
+    let together = week_sds(&site);
+    assert!(
+        together[0] > 2.0 * before[0] && (0.2..0.7).contains(&together[0]),
+        "{before:?} {together:?}"
+    );
+    site.reverse();
+    LongTerm::side_by_side(&mut site);
+    for sd in week_sds(&site) {
+        assert!((sd - together[0]).abs() < 1e-9, "{sd} {together:?}");
+    }
+}
+
+#[test]
 fn first_dates_are_placed_among_the_years_that_were_watched() {
     // by month and day, as first dates are compared
     let date =

@@ -143,17 +143,10 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         season: ask.season,
         ..SeasonReport::empty(view, against, date)
     };
-    let told: Vec<_> = wanted
-        .par_iter()
-        .map(|w| (w, one(view, w, against, date)))
-        .collect();
-    for (w, one) in told {
-        match one {
-            Ok(passage) => report.passages.push(passage),
-            Err(NoCourse::TooFew { .. }) => report.too_few.push(view.shown_name(w.species)),
-            Err(NoCourse::Failed) => report.failed.push(view.shown_name(w.species)),
-        }
-    }
+    let (known, long_term) = learnt(view, &wanted, against, &mut report);
+    let told = known.par_iter().zip(&long_term);
+    let told = told.map(|(w, long_term)| one(view, w, long_term, (against, date)));
+    report.passages = told.collect();
     report.too_few.dedup();
     report.stale = Stale::of(view.visits, &report);
     report.passages.sort_by(|a, b| {
@@ -161,6 +154,31 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         key(a).total_cmp(&key(b)).then_with(|| a.name.cmp(&b.name))
     });
     Ok(report)
+}
+
+/// The passages of which enough is known, and what they usually do; the others go to the report.
+fn learnt<'a, 'b>(
+    view: &SiteView,
+    wanted: &'b [Wanted<'a>],
+    against: Against,
+    report: &mut SeasonReport,
+) -> (Vec<&'b Wanted<'a>>, Vec<LongTerm>) {
+    let learn =
+        |w: &Wanted| LongTerm::learn(view.series_of(w.species), &w.stretch, w.season, against);
+    let learnt: Vec<Result<LongTerm, NoCourse>> = wanted.par_iter().map(learn).collect();
+    let (mut known, mut long_term) = (Vec::new(), Vec::new());
+    for (w, learnt) in wanted.iter().zip(learnt) {
+        match learnt {
+            Ok(passage) => {
+                known.push(w);
+                long_term.push(passage);
+            }
+            Err(NoCourse::TooFew { .. }) => report.too_few.push(view.shown_name(w.species)),
+            Err(NoCourse::Failed) => report.failed.push(view.shown_name(w.species)),
+        }
+    }
+    LongTerm::side_by_side(&mut long_term);
+    (known, long_term)
 }
 
 impl SeasonReport {
@@ -190,11 +208,10 @@ fn has_curves(view: &SiteView) -> bool {
 fn one(
     view: &SiteView,
     w: &Wanted,
-    against: Against,
-    date: NaiveDate,
-) -> Result<PassageSeason, NoCourse> {
+    long_term: &LongTerm,
+    (against, date): (Against, NaiveDate),
+) -> PassageSeason {
     let series = view.series_of(w.species);
-    let long_term = LongTerm::learn(series, &w.stretch, w.season, against)?;
     let in_curve = |year: i32| match against {
         Against::Earlier => year < w.season,
         Against::Others => year != w.season,
@@ -211,7 +228,7 @@ fn one(
         course.standing = Err(Untold::NotLooked);
     }
     let (first, last, seasons) = long_term.years();
-    Ok(PassageSeason {
+    PassageSeason {
         species: w.species.to_owned(),
         name: view.shown_name(w.species),
         passage: w.passage.name,
@@ -222,10 +239,10 @@ fn one(
         years: (called(w.passage, first), called(w.passage, last), seasons),
         change: w.passage.change.clone(),
         warmth: warmth(view, w, date),
-        drawn: Drawn::of(series, w, (&long_term, &course), (date, &looked)),
+        drawn: Drawn::of(series, w, (long_term, &course), (date, &looked)),
         looked,
         course,
-    })
+    }
 }
 
 fn warmth(view: &SiteView, w: &Wanted, date: NaiveDate) -> Option<Warmth> {
