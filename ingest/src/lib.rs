@@ -20,6 +20,7 @@ mod mapping;
 mod moment;
 mod names;
 mod names_kept;
+mod nothing;
 mod overlap;
 mod parties;
 pub mod passing;

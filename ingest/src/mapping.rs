@@ -14,7 +14,7 @@ use std::collections::HashMap;
 use std::fmt::Write;
 
 /// Raised whenever the same file would be read otherwise than before, so that it is read again.
-const READING: u32 = 5;
+const READING: u32 = 6;
 
 /// What a source holds.
 pub(crate) fn kind(source: &Source) -> Kind {

@@ -11,6 +11,7 @@ pub(crate) use both::two_names;
 pub(crate) use problem::NameProblem;
 
 use crate::cell::{repaired_to, tidy};
+use crate::nothing;
 use crate::report::RepairKind;
 use crate::totals::TotalsWords;
 use chrono::NaiveDate;
@@ -41,6 +42,8 @@ pub(crate) enum Whose {
     /// Of one of these species, by scientific name and in alphabetical order, and it is not known
     /// of which; a single one is doubtful itself.
     Undecided(Vec<String>),
+    /// Of none: the row says that its visit found no bird.
+    Nothing,
 }
 
 /// What a row whose name stands for no species, or for one that is not listed, leaves unknown of
@@ -74,6 +77,8 @@ pub(crate) struct NameBook {
     totals: TotalsWords,
     /// Names are given as genus and epithet, and are thus scientific.
     in_two_columns: bool,
+    /// A word may say that nothing was found.
+    may_be_nothing: bool,
 }
 
 impl NameBook {
@@ -99,6 +104,7 @@ impl NameBook {
                 .collect(),
             totals,
             in_two_columns,
+            may_be_nothing: true,
         };
         for (place, s) in species.iter().enumerate() {
             s.all_names().for_each(|name| book.list(name, place));
@@ -110,6 +116,15 @@ impl NameBook {
             }
         }
         book
+    }
+
+    /// The names of a wide table. A 0 under "none", or beside it, may say the opposite of the word, so
+    /// that there it is a name like any other that is not known.
+    pub(crate) fn of_wide_table(self) -> Self {
+        NameBook {
+            may_be_nothing: false,
+            ..self
+        }
     }
 
     fn list(&mut self, name: &str, place: usize) {
@@ -149,7 +164,9 @@ impl NameBook {
         let (mut name, mut stray) = tidy(cell);
         let genus_alone = !name.is_empty() && !name.contains(' ') && !cell.starts_with(' ');
         if self.in_two_columns && genus_alone {
-            name.to_mut().push_str(" sp.");
+            if !self.is_nothing(&name) {
+                name.to_mut().push_str(" sp.");
+            }
             stray.spaces = false; // the space before the empty cell of the epithet is ours
         }
         let mut read = match self.look_up(&name)? {
@@ -165,6 +182,12 @@ impl NameBook {
             return Err(NameProblem::Empty);
         }
         let stated = self.undecided.get(&folded(name)).cloned();
+        if stated.is_none() && self.is_nothing(name) {
+            return Ok(ReadName {
+                whose: Whose::Nothing,
+                repairs: vec![RepairKind::NoBirds],
+            });
+        }
         if stated.is_none() && self.totals.begins(name) {
             return Err(NameProblem::Totals);
         }
@@ -184,6 +207,10 @@ impl NameBook {
             }),
             None => self.scientific(name),
         }
+    }
+
+    fn is_nothing(&self, name: &str) -> bool {
+        self.may_be_nothing && nothing::is_said(name)
     }
 
     fn look_up(&self, name: &str) -> Result<Option<ReadName>, NameProblem> {
@@ -239,7 +266,7 @@ impl NameBook {
         read: &Result<ReadName, NameProblem>,
     ) -> LeftUnknown {
         match read.as_ref().map(|name| &name.whose) {
-            Ok(Whose::Species { listed: true, .. }) => LeftUnknown::Nothing,
+            Ok(Whose::Species { listed: true, .. } | Whose::Nothing) => LeftUnknown::Nothing,
             // Birds left undecided were not named, and chances are those of named birds.
             Ok(Whose::Undecided(between)) if between.len() > 1 => LeftUnknown::Nothing,
             Ok(Whose::Undecided(between)) => LeftUnknown::Species(between.clone()),

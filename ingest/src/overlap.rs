@@ -5,7 +5,7 @@ use crate::gaps::{Dated, VisitFacts};
 use crate::load::{Content, Prepared};
 use crate::parties::Parties;
 use crate::report::{Overlap, OverlapPlace};
-use crate::source::{Batch, CountRows};
+use crate::source::{Batch, CountRows, Name};
 use crate::store::{Record, Store, StoreError, Whose};
 use crate::visit::larger;
 use chrono::NaiveDate;
@@ -210,7 +210,7 @@ impl One<'_> {
                 .map_or(Purpose::Standard, |f| f.unstated);
             let purpose = record.visit.purpose.unwrap_or(unstated);
             let key = (record.date, merging.in_series(purpose));
-            if wanted.contains(&key) {
+            if wanted.contains(&key) && !matches!(record.whose, Whose::Nothing) {
                 let of = (key, bird(&record.whose));
                 // too many birds for a number are told where the counts are used
                 let _ = parties.add(of, record.visit.party, record.count);
@@ -247,7 +247,15 @@ fn bird(whose: &Whose<'_>) -> String {
     match whose {
         Whose::Species(species) => (*species).to_owned(),
         Whose::Between(between) => between.join(" / "),
-        Whose::Any => String::new(),
+        Whose::Any | Whose::Nothing => String::new(),
+    }
+}
+
+fn whose(name: &Name) -> Whose<'_> {
+    match &name.species {
+        Some(species) => Whose::Species(species),
+        None if name.between.is_empty() => Whose::Nothing,
+        None => Whose::Between(name.between.iter().map(String::as_str).collect()),
     }
 }
 
@@ -265,13 +273,9 @@ fn records<'r>(rows: &'r CountRows, site: &str) -> impl Iterator<Item = Record<'
         .filter(move |(_, at)| Some(**at) == wanted);
     let accepted = here.map(|(row, _)| {
         let name = &rows.names[rows.name[row] as usize];
-        let between = || name.between.iter().map(String::as_str).collect();
         Record {
             date: rows.date[row],
-            whose: name
-                .species
-                .as_deref()
-                .map_or_else(|| Whose::Between(between()), Whose::Species),
+            whose: whose(name),
             count: rows.count[row],
             visit: rows.visit[row],
         }

@@ -66,6 +66,7 @@ impl Half<'_> {
         match &self.read.whose {
             Whose::Species { name, .. } => name,
             Whose::Undecided(between) => between.first().map_or("", String::as_str),
+            Whose::Nothing => "",
         }
     }
 

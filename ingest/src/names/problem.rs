@@ -5,7 +5,7 @@ use crate::totals::TOTALS;
 /// Why a cell names no species.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub(crate) enum NameProblem {
-    #[error("empty; every row needs its species")]
+    #[error("empty; every row needs its species, or \"nil\" where its visit found none")]
     Empty,
     #[error("a hybrid, which belongs to no one species")]
     Hybrid,

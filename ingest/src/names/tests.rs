@@ -42,6 +42,7 @@ fn flags(read: &ReadName) -> String {
         RepairKind::Subspecies => 'u',
         RepairKind::Author => 'a',
         RepairKind::BothNames => 'b',
+        RepairKind::NoBirds => 'n',
         other => panic!("{other:?}"),
     };
     read.repairs.iter().map(letter).collect()
@@ -247,6 +248,36 @@ fn birds_left_undecided() {
         qualified("Little Stint", "Little Stint/Dunlin"),
         [alpina, minuta]
     );
+}
+
+#[test]
+fn words_for_no_birds_unless_they_are_listed() {
+    let read = |book: &NameBook, cell: &str| {
+        let read = book.read(cell).unwrap_or_else(|e| panic!("{cell}: {e}"));
+        (read.whose.clone(), flags(&read))
+    };
+    let nothing = |repairs: &str| (Whose::Nothing, repairs.to_owned());
+    for (cell, repairs) in [
+        ("nil", "n"),
+        ("No birds", "n"),
+        (" NONE", "ns"),
+        ("\u{2014}", "n"),
+    ] {
+        assert_eq!(read(&book(), cell), nothing(repairs), "{cell}");
+    }
+    let in_two = NameBook::new(&listed(), &[], totals(), true);
+    for cell in ["nil ", "No birds"] {
+        assert_eq!(read(&in_two, cell), nothing("n"), "{cell:?}");
+    }
+    // the list goes before the word, and in a wide table there is no such word
+    let mut species = listed();
+    species[2].also.push("None".into());
+    let listed = NameBook::new(&species, &[], totals(), false);
+    let dunlin = self::species("Calidris alpina", true);
+    assert_eq!(read(&listed, "None"), (dunlin, String::new()));
+    assert_eq!(read(&listed, "nil"), nothing("n"));
+    let nil = book().of_wide_table().read("nil");
+    assert_eq!(nil, Err(NameProblem::NotAName(None)));
 }
 
 #[test]

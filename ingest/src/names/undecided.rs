@@ -91,7 +91,7 @@ impl NameBook {
         };
         match read.ok()?.whose {
             Whose::Species { name, .. } => Some(name),
-            Whose::Undecided(_) => None,
+            Whose::Undecided(_) | Whose::Nothing => None,
         }
     }
 
@@ -115,7 +115,7 @@ impl NameBook {
         let kept = kept.collect::<Vec<_>>().join(" ");
         let of_both = || match self.both(&kept).ok()??.whose {
             Whose::Species { name, .. } => Some(name),
-            Whose::Undecided(_) => None,
+            Whose::Undecided(_) | Whose::Nothing => None,
         };
         self.one_species(&kept).or_else(of_both)
     }

@@ -6,6 +6,7 @@ use super::doubts::{self, Doubt};
 use super::sheet::Sheet;
 use crate::cell::tidy;
 use crate::names::two_names;
+use crate::nothing;
 use config::nearest::{folded, nearest};
 use config::settings::Species;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -124,6 +125,8 @@ pub(super) struct Names {
     pub(super) of_none: Vec<(String, usize)>,
     /// Two names of one bird that contradict each other, in a cell or in a row.
     pub(super) doubts: Vec<Doubt>,
+    /// Rows that say that their visit found no bird.
+    pub(super) without_birds: usize,
 }
 
 impl Names {
@@ -137,6 +140,10 @@ impl Names {
     }
 
     fn take(&mut self, written: String, rows: usize, known: &Known) {
+        if nothing::is_said(&written) && known.of(&written).is_none() {
+            self.without_birds += rows;
+            return;
+        }
         let meant = known.meant(&written);
         if is_of_none(&written) && (meant.is_none() || binomial(&written).is_some()) {
             self.of_none.push((written, rows));

@@ -145,6 +145,9 @@ impl Proposal {
             writeln!(f, "    {scientific}{english}{also} ({})", rows(found.rows))?;
         }
         more(f, names.species.len())?;
+        if names.without_birds > 0 {
+            writeln!(f, "  visits without birds: {}", rows(names.without_birds))?;
+        }
         let unknown = names.unresolved.iter().map(|u| {
             let near = u.nearest.as_ref().map(|near| near.name.as_str());
             (&u.written, u.rows, near)

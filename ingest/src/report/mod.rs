@@ -144,6 +144,8 @@ pub enum RepairKind {
     Synonym,
     /// Two names of one species in a cell.
     BothNames,
+    /// A word for no birds in the place of a name: the row tells of a visit without birds.
+    NoBirds,
 }
 
 /// Rows repaired alike in one column.
@@ -284,6 +286,21 @@ impl SourceReport {
         self.refused.iter().any(|r| r.reason == future)
     }
 
+    /// Rows taken that are of birds, found or not; all but those of visits without birds.
+    pub fn records(&self) -> u64 {
+        self.accepted - self.visits_without_birds()
+    }
+
+    /// Rows taken that say that their visit found no bird.
+    pub fn visits_without_birds(&self) -> u64 {
+        self.rows_repaired(RepairKind::NoBirds)
+    }
+
+    /// Rows not taken that may be sound but belong to no one species.
+    pub fn kept_back(&self) -> u64 {
+        self.refused.iter().filter(|r| r.kept_back).count() as u64
+    }
+
     /// Rows repaired in that way.
     pub fn rows_repaired(&self, kind: RepairKind) -> u64 {
         let alike = self.repairs.iter().filter(|r| r.kind == kind);
@@ -292,10 +309,10 @@ impl SourceReport {
 }
 
 impl LoadReport {
-    /// Count rows of all sources.
+    /// Rows of birds in all counts sources.
     pub fn records(&self) -> u64 {
         let counts = self.sources.iter().filter(|s| s.kind == Kind::Counts);
-        counts.map(|s| s.accepted).sum()
+        counts.map(SourceReport::records).sum()
     }
 
     /// That names of former loads were erased, in a sentence.

@@ -130,10 +130,11 @@ fn rows_page(page: &mut Page, source: &SourceReport) {
     page.line(
         2,
         format!(
-            "{} accepted, {} of them repaired; {} refused",
+            "{} accepted, {} of them repaired; {} refused{}",
             grouped(source.accepted),
             grouped(source.repaired),
-            grouped(source.refused.len() as u64),
+            grouped(source.refused.len() as u64 - source.kept_back()),
+            kept_back_words(source),
         ),
     );
     if source.kind == Kind::Counts {
@@ -142,11 +143,26 @@ fn rows_page(page: &mut Page, source: &SourceReport) {
         page.line(
             2,
             format!(
-                "{}, {species}, {}",
-                of(source.accepted, "record"),
-                of(birds, "bird")
+                "{}, {species}, {}{}",
+                of(source.records(), "record"),
+                of(birds, "bird"),
+                without_birds_words(source),
             ),
         );
+    }
+}
+
+fn kept_back_words(source: &SourceReport) -> String {
+    match source.kept_back() {
+        0 => String::new(),
+        n => format!(", {} kept back", grouped(n)),
+    }
+}
+
+fn without_birds_words(source: &SourceReport) -> String {
+    match source.visits_without_birds() {
+        0 => String::new(),
+        n => format!(", and {} of visits without birds", of(n, "row")),
     }
 }
 
@@ -209,6 +225,7 @@ fn repair_words(kind: RepairKind) -> &'static str {
         RepairKind::EmptyCells => "empty cells beyond the last column",
         RepairKind::Synonym => "synonyms of their date",
         RepairKind::BothNames => "two names of one species",
+        RepairKind::NoBirds => "words for no birds",
     }
 }
 

@@ -9,6 +9,7 @@ use crate::count::{CountProblem, CountReader};
 use crate::error::LoadError;
 use crate::intern::Interner;
 use crate::mapping::Finder;
+use crate::nothing;
 use crate::read::rows::Row;
 use crate::report::Repair;
 use config::settings::CountColumns;
@@ -66,6 +67,31 @@ impl Counts {
             place: read.place,
             repaired: read.repaired || status.repaired,
             status: status.place,
+        })
+    }
+
+    /// The count of a row that says that nothing was found, which may leave it out or repeat it in
+    /// words; None where the row has birds all the same.
+    pub(super) fn read_none(&mut self, row: &Row<'_>) -> Result<Option<CountRead>, Fault> {
+        let status = self.status.read(row)?;
+        if status.value == Some(true) || !self.is_silent(row) {
+            let read = self.read(row)?;
+            return Ok((read.value == Count::Exactly(0)).then_some(read));
+        }
+        Ok(Some(CountRead {
+            value: Count::Exactly(0),
+            place: PLAIN,
+            repaired: status.repaired,
+            status: status.place,
+        }))
+    }
+
+    /// Is there no number, nor anything that stands for one?
+    fn is_silent(&self, row: &Row<'_>) -> bool {
+        self.column.is_none_or(|column| {
+            let text = String::from_utf8_lossy(&row.cells[column]);
+            let cell = tidy(&text).0;
+            cell.is_empty() || nothing::is_said(&cell)
         })
     }
 

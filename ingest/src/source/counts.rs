@@ -1,7 +1,7 @@
 //! Rows of a counts file.
 
 use super::columns::{Dates, Taken};
-use super::count_column::Counts;
+use super::count_column::{CountRead, Counts};
 use super::looks::LooksColumns;
 use super::meaning::VisitColumns;
 use super::names::SpeciesColumn;
@@ -19,6 +19,10 @@ use crate::totals::{TOTALS, TotalsWords};
 use chrono::NaiveDate;
 use config::settings::CountColumns;
 use forecast::series::Count;
+
+/// What is said of a row that says that nothing was found and has birds.
+const BIRDS_ALL_THE_SAME: &str =
+    "says that no bird was found, but its row counts birds; name the bird, or take out the count";
 
 /// The columns of a counts file and the rows taken so far.
 pub(crate) struct Reader {
@@ -115,7 +119,7 @@ impl Reader {
     /// The rest of a row of a known place: its species first, for what follows is of it.
     fn take_at(&mut self, row: &Row<'_>, place: &Place) -> Result<bool, Fault> {
         let name = self.species.read(row, place.local)?;
-        let count = self.counts.read(row)?;
+        let count = self.count_of(name.value, row)?;
         let visit = self.visits.read(row)?;
         self.dates.accept(&place.date, place.local, row.line);
         self.sites.accept(place.site.place, row.line);
@@ -139,6 +143,15 @@ impl Reader {
             visit.repaired,
         ];
         Ok(repaired.contains(&true))
+    }
+
+    /// The count of a row, by the place of its name: a row that says that nothing was found has none.
+    fn count_of(&mut self, name: u32, row: &Row<'_>) -> Result<CountRead, Fault> {
+        if !self.species.is_nothing(name) {
+            return self.counts.read(row);
+        }
+        let none = self.counts.read_none(row)?;
+        none.ok_or_else(|| Fault::in_column(self.species.column(), BIRDS_ALL_THE_SAME))
     }
 
     /// Where a row has no date, that of the rows above may be meant, and a bird of their visit;

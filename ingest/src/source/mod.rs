@@ -57,10 +57,11 @@ pub(crate) struct CountRows {
     pub(crate) observers: Vec<KeptObserver>,
 }
 
-/// A species, or those between which a bird is undecided, and how the file writes it.
+/// A species, or those between which a bird is undecided, and how the file writes it; neither where
+/// it says that nothing was found.
 #[derive(Debug, Default)]
 pub(crate) struct Name {
-    /// None where undecided.
+    /// None where undecided, or where there was no bird.
     pub(crate) species: Option<String>,
     /// Empty where decided.
     pub(crate) between: Vec<String>,

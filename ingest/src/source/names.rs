@@ -7,8 +7,9 @@ use crate::error::LoadError;
 use crate::intern::{Entry, Interner};
 use crate::mapping::Finder;
 use crate::names::{LeftUnknown, NameBook, NameProblem, ReadName, Whose};
+use crate::nothing::WITHOUT_BIRDS;
 use crate::read::rows::Row;
-use crate::report::{Note, Repair, SpeciesTotal};
+use crate::report::{Note, Repair, RepairKind, SpeciesTotal};
 use crate::totals::TotalsWords;
 use chrono::NaiveDate;
 use config::settings::SpeciesColumns;
@@ -43,17 +44,11 @@ impl SpeciesColumn {
             }
         };
         let qualifier = reading.source.meaning.columns.qualifier.as_ref();
-        let workspace = reading.workspace;
         Ok(SpeciesColumn {
             first,
             epithet,
             qualifier: finder.optional("qualifier", qualifier)?,
-            book: NameBook::new(
-                &workspace.species,
-                &workspace.records.undecided,
-                TotalsWords::of(reading.source),
-                epithet.is_some(),
-            ),
+            book: book(reading, epithet.is_some()),
             cells: Interner::new(),
             unknown: Vec::new(),
             key: Vec::new(),
@@ -80,6 +75,11 @@ impl SpeciesColumn {
                 Err(fault.kept_back(problem.is_kept_back()))
             }
         }
+    }
+
+    /// Does the name at a place say that nothing was found?
+    pub(crate) fn is_nothing(&self, place: u32) -> bool {
+        self.whose(place) == Some(&Whose::Nothing)
     }
 
     /// The column with the name, or its first part.
@@ -144,6 +144,8 @@ impl SpeciesColumn {
             Ok(Whose::Species { name, .. }) if !accepted => {
                 LeftUnknown::Species(vec![name.clone()])
             }
+            // it says that there were none, and something else of it says otherwise
+            Ok(Whose::Nothing) if !accepted => LeftUnknown::Any,
             _ => self.unknown[place as usize].clone(),
         }
     }
@@ -246,6 +248,18 @@ impl SpeciesColumn {
     }
 }
 
+/// The names that the source may use.
+fn book(reading: &Reading<'_>, in_two_columns: bool) -> NameBook {
+    let workspace = reading.workspace;
+    let (species, undecided) = (&workspace.species, &workspace.records.undecided);
+    let totals = TotalsWords::of(reading.source);
+    let book = NameBook::new(species, undecided, totals, in_two_columns);
+    match reading.source.layout.wide {
+        Some(_) => book.of_wide_table(),
+        None => book,
+    }
+}
+
 fn name_part(key: &str) -> &str {
     key.split(PART).next().unwrap_or(key)
 }
@@ -254,6 +268,7 @@ fn words(whose: &Whose) -> String {
     match whose {
         Whose::Species { name, .. } => name.clone(),
         Whose::Undecided(between) => between.join(" / "),
+        Whose::Nothing => WITHOUT_BIRDS.to_owned(),
     }
 }
 
@@ -269,6 +284,10 @@ fn name_in_store(entry: &Entry<Cell<Whose, NameProblem>>) -> Name {
             species: None,
             between: between.clone(),
             written: Some(written.to_owned()),
+        },
+        Ok(Whose::Nothing) => Name {
+            written: Some(written.to_owned()),
+            ..Name::default()
         },
         Err(_) => Name::default(), // no accepted row has it
     }
@@ -287,8 +306,11 @@ fn name_cell(key: &str, book: &NameBook) -> (Cell<Whose, NameProblem>, LeftUnkno
     let read = match doubt {
         "" => read,
         doubt => book.qualified(name, doubt).map(|whose| ReadName {
+            repairs: match whose {
+                Whose::Nothing => vec![RepairKind::NoBirds],
+                _ => Vec::new(),
+            },
             whose,
-            repairs: Vec::new(),
         }),
     };
     let unknown = book.left_unknown(name, &read);

@@ -125,6 +125,8 @@ pub(crate) enum Whose<'r> {
     Between(Vec<&'r str>),
     /// A refused row of any species.
     Any,
+    /// Nobody's: the row says that nothing was found.
+    Nothing,
 }
 
 /// Hands over each record of a site.
@@ -157,7 +159,8 @@ pub(super) fn records(
         let whose = match whose {
             (Some(species), _) => Whose::Species(species),
             (None, Some(between)) => Whose::Between(between.split(BETWEEN).collect()),
-            (None, None) => Whose::Any,
+            (None, None) if count == Count::Unknown => Whose::Any,
+            (None, None) => Whose::Nothing,
         };
         take(Record {
             date,

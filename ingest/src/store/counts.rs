@@ -149,7 +149,8 @@ impl Gathering<'_> {
             source.told.insert(key);
         }
         let species = match record.whose {
-            Whose::Any => return Ok(()), // the visit is not fully reported
+            // what they say of the visit is in its facts
+            Whose::Any | Whose::Nothing => return Ok(()),
             Whose::Species(species) => species,
             Whose::Between(between) => {
                 let between = between.into_iter().map(str::to_owned).collect();

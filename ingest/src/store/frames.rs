@@ -61,7 +61,8 @@ pub(super) fn purpose_place(purpose: Purpose) -> u32 {
 
 /// Accepted rows of counts, site after site and each site's in the order of its file, then what
 /// refused ones of the site leave unknown: rows of the kind `unknown`, with their species or,
-/// where it may be any, without. `between` holds the species of a bird undecided.
+/// where it may be any, without. `between` holds the species of a bird undecided. A row of another
+/// kind with neither tells of a visit on which nothing was found.
 pub(super) struct CountFrames<'b> {
     rows: &'b CountRows,
     /// Places of the rows: of the accepted ones, then of what refused ones leave unknown.

@@ -72,7 +72,7 @@ fn the_report_is_readable_in_eighty_columns_and_bounded() {
     assert!(page.lines().count() < 70, "{page}");
     for part in [
         "65 rows read",
-        "32 accepted, 29 of them repaired; 33 refused",
+        "32 accepted, 29 of them repaired; 32 refused, 1 kept back",
         "line 9, Number \"1,200\": a decimal or a thousands separator",
         "and 22 more",
         "time of day left out in Date, 28 rows from line 13",

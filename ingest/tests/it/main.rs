@@ -14,6 +14,7 @@ mod issued;
 mod layouts;
 mod loads;
 mod meaning;
+mod nothing_found;
 mod older_stores;
 mod overlaps;
 mod real_counts;

@@ -114,3 +114,30 @@ fn columns_of_names_that_contradict_each_other_are_asked_about() {
     filled_in(&workspace);
     workspace.run(&["load"]).works();
 }
+
+/// Rows of visits on which nothing was found are of no species, whatever the word for it looks like.
+#[test]
+fn visits_without_birds_are_no_species() {
+    let csv = "Date,Bird,Count,Minutes\n2024-05-01,Dunlin,2,60\n2024-05-02,No birds,,60\n\
+        2024-05-03,nil,0,45\n2024-05-04,No birds,,60\n2024-05-05,-,,30\n2024-05-06,Little Stint,1,60\n";
+    let (workspace, said) = proposed("counts.csv", csv);
+    let out = said.works();
+    for told in ["species: 2\n", "visits without birds: 4 rows\n"] {
+        assert!(out.contains(told), "{told}\n{out}");
+    }
+    assert!(!out.contains("names of no"), "{out}");
+    let text = settings(&workspace);
+    for word in ["No birds", "nil", "\"-\""] {
+        assert!(!text.contains(word), "{word}\n{text}");
+    }
+    filled_in(&workspace);
+    let loaded = workspace.run(&["load"]).works();
+    assert!(
+        loaded.contains("6 accepted, 4 of them repaired; 0 refused"),
+        "{loaded}"
+    );
+    assert!(loaded.contains("6 visit dates"), "{loaded}");
+    // with none of them nothing is said
+    let (_, said) = proposed("counts.csv", OWN_NAMES);
+    assert!(!said.works().contains("without birds"));
+}
