@@ -118,6 +118,39 @@ pub async fn shot(client: &Client, name: &str) {
 /// A phone and a desk.
 pub const SIZES: [(u32, u32); 2] = [(360, 740), (1280, 900)];
 
+/// Lists what is cut or touches, with the letters that are named for tables. A phone's window grows with
+/// what is too wide for it, so its page's own width is measured against; where a table scrolls, only what
+/// touches counts; lines stand closer than their letters are high, so a few pixels there are none.
+const CUT: &str = "
+    const root = document.documentElement, right = root.clientWidth, bad = [];
+    if (arguments[0]) root.style.setProperty('--sans', arguments[0]);
+    document.querySelectorAll('details').forEach(d => d.open = true);
+    if (root.scrollWidth > right) bad.push(`${root.scrollWidth} wide in ${right}`);
+    const box = cell => {
+      const texts = document.createTreeWalker(cell, NodeFilter.SHOW_TEXT), all = [];
+      for (let t = texts.nextNode(); t; t = texts.nextNode()) {
+        if (!t.data.trim() || t.parentElement.closest('.unseen, .rest')) continue;
+        const range = document.createRange();
+        range.selectNodeContents(t);
+        const rect = range.getBoundingClientRect();
+        if (rect.width && rect.right > 0) all.push(rect);
+      }
+      const ends = (pick, side) => pick(...all.map(r => r[side]));
+      return all.length && { text: cell.textContent, left: ends(Math.min, 'left'),
+        right: ends(Math.max, 'right'), top: ends(Math.min, 'top'), bottom: ends(Math.max, 'bottom') };
+    };
+    for (const row of document.querySelectorAll('table tr')) {
+      const seen = [...row.cells].map(box).filter(Boolean);
+      for (const b of seen) {
+        if (b.right > right + 1 && !row.closest('.scroll')) bad.push('cut: ' + b.text);
+        for (const a of seen.slice(0, seen.indexOf(b))) {
+          const beside = a.bottom - 4 > b.top && b.bottom - 4 > a.top;
+          if (beside && b.left < a.right + 2 && a.left < b.right + 2) bad.push(a.text + '|' + b.text);
+        }
+      }
+    }
+    return bad;";
+
 /// Shows pages by name and path in windows of both sizes: none is wider than its window, and axe-core
 /// finds nothing serious in it.
 pub async fn open_to_all(driver: &Driver, axe: &str, base: &str, pages: &[(&str, &str)]) {
@@ -128,13 +161,21 @@ pub async fn open_to_all(driver: &Driver, axe: &str, base: &str, pages: &[(&str,
             page.expect("a page");
             let name = format!("{name}-{}", size.0);
             shot(&window, &name).await;
-            let wide = "return document.documentElement.scrollWidth > window.innerWidth";
-            let wide = window.execute(wide, Vec::new()).await.expect("a width");
-            assert_eq!(wide, false, "{name} is wider than its window");
             let found = barriers(&window, axe).await;
             assert_eq!(found, Vec::<String>::new(), "{name}");
+            fits(&window, &name).await;
         }
         window.close().await.expect("closed");
+    }
+}
+
+/// No page is wider than its window, in its own letters nor in wide ones that stand in for them; no
+/// entry of a table is cut or touches its neighbour.
+pub async fn fits(client: &Client, name: &str) {
+    for letters in ["", "'DejaVu Sans', Verdana, sans-serif"] {
+        let found = client.execute(CUT, vec![json!(letters)]).await;
+        let found = found.expect("widths");
+        assert_eq!(found, json!([]), "{name} in a window, {letters}");
     }
 }
 

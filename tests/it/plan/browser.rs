@@ -2,7 +2,7 @@
 //! serious, on a phone and a desk.
 
 use super::served::plan;
-use crate::browser::{Driver, axe, barriers, shot};
+use crate::browser::{Driver, axe, barriers, fits, shot};
 use crate::web::scene::{Pages, reserve};
 use harness::places::skipped;
 use notifier::web::router;
@@ -47,11 +47,9 @@ fn no_page_of_a_plan_shuts_anybody_out() {
                 went.expect("a page");
                 let name = format!("{name}-{}", size.0);
                 shot(&window, &name).await;
-                let wide = "return document.documentElement.scrollWidth > window.innerWidth";
-                let wide = window.execute(wide, Vec::new()).await.expect("a width");
-                assert_eq!(wide, false, "{name} is wider than its window");
                 let found = barriers(&window, &axe).await;
                 assert_eq!(found, Vec::<String>::new(), "{name}");
+                fits(&window, &name).await;
             }
             window.close().await.expect("closed");
         }

@@ -3,7 +3,7 @@
 
 use super::keeper::token;
 use super::scene::{mails, text};
-use crate::browser::{Driver, PATIENCE, axe, barriers, shot};
+use crate::browser::{Driver, PATIENCE, axe, barriers, fits, shot};
 use crate::deliveries::fixture::reserve;
 use chrono::Utc;
 use fantoccini::{Client, Locator};
@@ -192,12 +192,10 @@ async fn is_open_to_the_last(here: &Here, window: &Client, axe: &str) {
 
 async fn looks_well(window: &Client, name: &str, axe: &str) {
     shot(window, name).await;
-    let wide = "return document.documentElement.scrollWidth > window.innerWidth";
-    let wide = window.execute(wide, Vec::new()).await.expect("a width");
-    assert_eq!(wide, false, "{name} is wider than its window");
     assert_eq!(barriers(window, axe).await, Vec::<String>::new(), "{name}");
     let source = window.source().await.expect("a page");
     assert!(!source.contains("<script"), "{name}");
+    fits(window, name).await;
 }
 
 #[test]

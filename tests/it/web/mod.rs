@@ -5,6 +5,7 @@ mod base;
 mod feeds;
 mod kept_back;
 mod pages;
+mod phone;
 pub mod scene;
 mod short_names;
 mod this_season;
