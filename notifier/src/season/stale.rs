@@ -12,6 +12,9 @@ pub struct Stale {
     pub until: Option<NaiveDate>,
     /// Days after it, up to the last one that ought to be known of.
     pub days: i64,
+    /// Had the season ended before the day asked about, so that these are the days that were left of
+    /// it? Else they are all days since.
+    pub ended: bool,
     /// Days from visit to visit that 9 of 10 pauses in other seasons do not exceed, a week at the
     /// least.
     pub usual_pause: i64,
@@ -33,6 +36,7 @@ impl Stale {
         (days > longest.usual_pause).then_some(Stale {
             until,
             days,
+            ended: report.against == Against::Others,
             usual_pause: longest.usual_pause,
         })
     }

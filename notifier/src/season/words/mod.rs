@@ -89,7 +89,8 @@ fn known(report: &SeasonReport) -> String {
     }
 }
 
-/// "Counts go to 3 September 2026; nobody looked in the 71 days since, ..."
+/// "Counts go to 3 September 2026; nobody looked in the 71 days since, ..."; or, of a season that is
+/// over, "in the 46 days that were left of the season, ..."
 fn nobody_since(stale: &Stale) -> String {
     let rule = rule(stale);
     match stale.until {
@@ -102,10 +103,14 @@ fn nobody_since(stale: &Stale) -> String {
 }
 
 fn counts_end(stale: &Stale, until: NaiveDate) -> String {
+    let days = count_of(stale.days as usize, "day", "days");
+    let which = match stale.ended {
+        true => format!("{days} that were left of the season"),
+        false => format!("{days} since"),
+    };
     format!(
-        "Counts go to {}; nobody looked in the {} since",
-        day_month_year(until),
-        count_of(stale.days as usize, "day", "days")
+        "Counts go to {}; nobody looked in the {which}",
+        day_month_year(until)
     )
 }
 
@@ -144,7 +149,8 @@ pub fn name(report: &SeasonReport, p: &PassageSeason) -> String {
 /// What the numbers mean, in a few lines.
 pub const MEANING: [&str; 4] = [
     "Days late (minus: early), times the usual numbers and the part through have 80 % intervals, \
-     which come from this season's counts and what is not known of the long-term curve.",
+     which come from this season's counts, what is not known of the long-term curve, and how far \
+     whole weeks go up and down together, as all passages of the season show.",
     "Odd: of a hundred usual seasons, how many would look at least as far off, in timing and \
      numbers together. The table begins with the oddest.",
     "Numbers are what was counted: foul weather, fewer hours that nobody wrote down and other \
