@@ -8,7 +8,8 @@
 //! has others, in the same weather: what is learnt of it is learnt from all of them.
 //!
 //! Kinds: 1 independent counts, 2 weeks that go up and down together, 3 fewer birds, 4 and 5 as 1 and
-//! 2 for a species that is alone; all of them where none is named.
+//! 2 for a species that is alone, 6 and 7 as 1 and 2 for birds that come in flocks; all of them where
+//! none is named.
 
 use chrono::{Duration, NaiveDate};
 use forecast::normal;
@@ -48,6 +49,10 @@ pub struct Kind {
     pub week_sd: f64,
     /// Other species of the site.
     pub others: usize,
+    /// Do they learn from each other how weeks scatter?
+    pub side_by_side: bool,
+    /// Sizes of the counts' negative binomial, each as likely; below 1 birds come in flocks.
+    pub thetas: [f64; 3],
 }
 
 /// As many birds as a passage worth a sentence has, and independent counts.
@@ -55,6 +60,8 @@ pub const USUAL: Kind = Kind {
     birds: 300.0,
     week_sd: 0.0,
     others: 7,
+    side_by_side: true,
+    thetas: [1.0, 2.0, 4.0],
 };
 
 /// Weeks that go up and down together, by half as much again or less two times in three.
@@ -97,7 +104,7 @@ impl Species {
             birds: kind.birds,
             median: random.random_range(median),
             sd: random.random_range(7.0..12.0),
-            theta: [1.0, 2.0, 4.0][random.random_range(0..3)],
+            theta: kind.thetas[random.random_range(0..3)],
         }
     }
 
@@ -184,7 +191,9 @@ pub fn held(kind: Kind, seed: u64) -> Result<Vec<Option<Held>>, SeriesError> {
             Err(_) => {}
         }
     }
-    LongTerm::side_by_side(&mut long_term);
+    if kind.side_by_side {
+        LongTerm::side_by_side(long_term.iter_mut());
+    }
     cells()
         .into_iter()
         .map(|cell| one((&site[0], kind), &long_term[0], &past[0], cell, &mut random))
@@ -259,9 +268,9 @@ pub fn rates(kind: Kind, first: u64, seeds: u64) -> Result<Vec<([f64; 3], usize)
 #[allow(dead_code)] // the test that shares this file has no use for it
 fn print(kind: Kind, first: u64, seeds: u64) -> Result<(), SeriesError> {
     println!(
-        "{} birds a usual season, {} other species, weekly factor of {}: part of the 80 % intervals \
-         that hold, in %",
-        kind.birds, kind.others, kind.week_sd
+        "{} birds a usual season, {} other species, weekly factor of {}, theta one of {:?}: \
+         part of the 80 % intervals that hold, in %",
+        kind.birds, kind.others, kind.week_sd, kind.thetas
     );
     println!(
         "shift  times  seen to    told   {}",
@@ -290,7 +299,19 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         birds: 80.0,
         ..USUAL
     };
-    let kinds = [USUAL, TOGETHER, few, alone(USUAL), alone(TOGETHER)];
+    let flocks = |kind| Kind {
+        thetas: [0.3, 0.5, 0.8],
+        ..kind
+    };
+    let kinds = [
+        USUAL,
+        TOGETHER,
+        few,
+        alone(USUAL),
+        alone(TOGETHER),
+        flocks(USUAL),
+        flocks(TOGETHER),
+    ];
     let args: Vec<u64> = std::env::args()
         .skip(1)
         .map(|a| a.parse())

@@ -149,7 +149,7 @@ impl LongTerm {
         let own = OwnCurve::of_seasons(series, stretch, wanted).ok_or(NoCourse::Failed)?;
         let told = Told::by(&own);
         Ok(LongTerm {
-            weeks: Weeks::expected(&told, stretch.length),
+            weeks: Weeks::expected(&told, &[], stretch.length),
             told,
             own,
             stretch: *stretch,
@@ -159,10 +159,13 @@ impl LongTerm {
 
     /// Lets passages of one site learn from each other how weeks go up and down together: a single
     /// one hardly tells. The order does not matter.
-    pub fn side_by_side(passages: &mut [LongTerm]) {
-        let told = Told::together(passages.iter().map(|p| &p.told));
-        for passage in passages {
-            passage.weeks = Weeks::expected(&told, passage.stretch.length);
+    pub fn side_by_side<'a>(passages: impl Iterator<Item = &'a mut LongTerm>) {
+        let mut passages: Vec<&mut LongTerm> = passages.collect();
+        let told: Vec<Told> = passages.iter().map(|p| p.told.clone()).collect();
+        for (i, passage) in passages.iter_mut().enumerate() {
+            let others = told.iter().enumerate();
+            let others: Vec<&Told> = others.filter(|(j, _)| *j != i).map(|(_, t)| t).collect();
+            passage.weeks = Weeks::expected(&passage.told, &others, passage.stretch.length);
         }
     }
 
@@ -237,12 +240,6 @@ impl LongTerm {
         let years = &self.own.years;
         let first = years.first().copied().unwrap_or(self.season);
         (first, years.last().copied().unwrap_or(first), years.len())
-    }
-
-    /// By how much whole weeks go up and down together beside the season's timing and numbers, as a
-    /// standard deviation on the log scale; near 0 where they do not.
-    pub fn week_sd(&self) -> f64 {
-        self.weeks.sd()
     }
 
     /// Birds on a standard visit on each day of the stretch, in a usual season, or in one that

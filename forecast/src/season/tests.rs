@@ -1,3 +1,5 @@
+mod weeks;
+
 use super::*;
 use crate::series::{Count, Visit};
 use chrono::Duration;
@@ -223,64 +225,6 @@ fn a_season_looked_back_on_is_left_out_of_its_own_yardstick() {
     let others = learnt(&a, 2006, Against::Others);
     assert_eq!(others.years(), (2000, 2011, 11));
     assert_eq!(learnt(&a, 2006, Against::Earlier).years(), (2000, 2005, 6));
-}
-
-#[test]
-fn weeks_that_scatter_together_are_found_and_widen_the_intervals() {
-    let site = |weeks| {
-        let site = Site::new(6).usual(2000..2020, weeks);
-        site.season(2020, 0.0, 1.0, 0.0, 131).series()
-    };
-    let told = |weeks| {
-        let series = site(weeks);
-        let long_term = learnt(&series, 2020, Against::Earlier);
-        let times = long_term
-            .course(&series, date(2020, 130))
-            .standing
-            .unwrap()
-            .times;
-        (long_term.week_sd(), (times.high / times.low).ln())
-    };
-    let (alone, narrow) = told(0.0);
-    let (together, wide) = told(0.6);
-    // 0.6 was put in; half of it either way is three standard errors of some 100 telling weeks
-    assert!(
-        alone < 0.2 && (0.3..0.9).contains(&together),
-        "{alone} {together}"
-    );
-    assert!(wide > 1.2 * narrow, "{narrow} {wide}");
-}
-
-#[test]
-fn passages_of_one_site_learn_from_each_other_how_weeks_scatter() {
-    let learnt = |seed, weeks| {
-        let series = Site::new(seed).usual(2000..2010, weeks).series();
-        learnt(&series, 2010, Against::Earlier)
-    };
-    let week_sds =
-        |passages: &[LongTerm]| -> Vec<f64> { passages.iter().map(LongTerm::week_sd).collect() };
-    let mut alone = [learnt(11, 0.0)];
-    let before = week_sds(&alone);
-    LongTerm::side_by_side(&mut alone);
-    assert_eq!(before, week_sds(&alone));
-    // three that go up and down with the weeks tell the one that does not seem to
-    let mut site = [
-        learnt(11, 0.0),
-        learnt(12, 0.6),
-        learnt(13, 0.6),
-        learnt(14, 0.6),
-    ];
-    LongTerm::side_by_side(&mut site);
-    let together = week_sds(&site);
-    assert!(
-        together[0] > 2.0 * before[0] && (0.2..0.7).contains(&together[0]),
-        "{before:?} {together:?}"
-    );
-    site.reverse();
-    LongTerm::side_by_side(&mut site);
-    for sd in week_sds(&site) {
-        assert!((sd - together[0]).abs() < 1e-9, "{sd} {together:?}");
-    }
 }
 
 #[test]

@@ -26,6 +26,7 @@ use forecast::season::{
 };
 use forecast::temperature::{Expected, Link};
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use wanted::{Wanted, known, wanted};
 
 /// A passage that ended is told of for so many days more.
@@ -143,7 +144,17 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
         season: ask.season,
         ..SeasonReport::empty(view, against, date)
     };
-    let (known, long_term) = learnt(view, &wanted, against, &mut report);
+    let (mut known, mut long_term) = (Vec::new(), Vec::new());
+    for (w, learnt) in wanted.iter().zip(learnt(view, ask, &wanted, against)) {
+        match learnt {
+            Ok(passage) => {
+                known.push(w);
+                long_term.push(passage);
+            }
+            Err(NoCourse::TooFew { .. }) => report.too_few.push(view.shown_name(w.species)),
+            Err(NoCourse::Failed) => report.failed.push(view.shown_name(w.species)),
+        }
+    }
     let told = known.par_iter().zip(&long_term);
     let told = told.map(|(w, long_term)| one(view, w, long_term, (against, date)));
     report.passages = told.collect();
@@ -156,29 +167,30 @@ pub fn of_site(view: &SiteView, ask: &Ask) -> Result<SeasonReport, NoSeason> {
     Ok(report)
 }
 
-/// The passages of which enough is known, and what they usually do; the others go to the report.
-fn learnt<'a, 'b>(
+/// The long-term course of each passage wanted. All passages of a season learn from each other how
+/// weeks scatter, those that are not under way on the day too, lest the day matter.
+fn learnt(
     view: &SiteView,
-    wanted: &'b [Wanted<'a>],
+    ask: &Ask,
+    wanted: &[Wanted],
     against: Against,
-    report: &mut SeasonReport,
-) -> (Vec<&'b Wanted<'a>>, Vec<LongTerm>) {
-    let learn =
-        |w: &Wanted| LongTerm::learn(view.series_of(w.species), &w.stretch, w.season, against);
-    let learnt: Vec<Result<LongTerm, NoCourse>> = wanted.par_iter().map(learn).collect();
-    let (mut known, mut long_term) = (Vec::new(), Vec::new());
-    for (w, learnt) in wanted.iter().zip(learnt) {
-        match learnt {
-            Ok(passage) => {
-                known.push(w);
-                long_term.push(passage);
+) -> Vec<Result<LongTerm, NoCourse>> {
+    let mut learnt: Vec<_> = wanted.iter().map(|_| Err(NoCourse::Failed)).collect();
+    let seasons: BTreeSet<(i32, PassageName)> = wanted.iter().map(Wanted::called).collect();
+    for season in seasons {
+        let season = Some(season);
+        let members = wanted::wanted(view, &Ask { season, ..*ask });
+        let learn =
+            |w: &Wanted| LongTerm::learn(view.series_of(w.species), &w.stretch, w.season, against);
+        let mut all: Vec<_> = members.par_iter().map(learn).collect();
+        LongTerm::side_by_side(all.iter_mut().flatten());
+        for (member, all) in members.iter().zip(all) {
+            if let Some(i) = wanted.iter().position(|w| w.is(member)) {
+                learnt[i] = all;
             }
-            Err(NoCourse::TooFew { .. }) => report.too_few.push(view.shown_name(w.species)),
-            Err(NoCourse::Failed) => report.failed.push(view.shown_name(w.species)),
         }
     }
-    LongTerm::side_by_side(&mut long_term);
-    (known, long_term)
+    learnt
 }
 
 impl SeasonReport {

@@ -47,6 +47,15 @@ pub(super) struct Wanted<'a> {
 }
 
 impl Wanted<'_> {
+    /// What people call its season by.
+    pub(super) fn called(&self) -> (i32, PassageName) {
+        (called(self.passage, self.season), self.passage.name)
+    }
+
+    pub(super) fn is(&self, other: &Wanted) -> bool {
+        self.species == other.species && self.called() == other.called()
+    }
+
     /// Does the season that begins in the year hold the visit?
     pub(super) fn holds(&self, visit: &Visit, season: i32) -> bool {
         self.stretch.holds(visit.day().index()) && self.stretch.season_year(visit.date) == season
