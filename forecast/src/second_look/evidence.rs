@@ -13,7 +13,7 @@ pub enum Explanation {
     SwappedDate(NaiveDate),
     /// The birds were of this member of a look-alike set.
     LookAlike(usize),
-    /// A nought too many.
+    /// A digit too many at the end of the number, mostly a nought.
     Tenfold,
     /// Some other slip: a wrong line, a wrong place, a wrong list.
     Other,
@@ -82,6 +82,12 @@ const PART_MOVED: f64 = 0.2;
 /// Of more birds than this a slip is taken to have moved all. A choice of ours: every part is
 /// reckoned by itself, which would take ever longer for what is the rarer slip anyway.
 const MOST_PARTS: u32 = 60;
+/// A first record for a site is a slip of some kind so many times as often as another. A choice of
+/// ours: a forecast made of noughts alone can hardly say how unlikely a bird is.
+const FIRST_HERE: f64 = 10.0;
+/// A digit other than a nought is struck too many so many times as often. A choice of ours: noughts
+/// come of habit, of a wrong column and of a key held down, other digits of the last alone.
+const OTHER_DIGIT: f64 = 0.1;
 /// Part of true records that stand on a date without a visit, the list of visits being at fault.
 /// A choice of ours, not counted: lists are seldom at fault, but often enough that a missing visit
 /// alone must not settle that a date is wrong.
@@ -162,13 +168,21 @@ impl Scene<'_> {
     fn tenfold(&self, weights: &Weights) -> Option<(Explanation, f64)> {
         let count = self.said.count;
         let ratio = likelihood(self.night, tenth(count)?) / likelihood(self.night, count);
-        Some((Explanation::Tenfold, weights.tenfold * ratio))
+        let weight = match count.birds().is_multiple_of(10) {
+            true => weights.tenfold / rounded_to(count),
+            false => weights.tenfold * OTHER_DIGIT,
+        };
+        Some((Explanation::Tenfold, weight * ratio))
     }
 
     fn other(&self, weights: &Weights) -> (Explanation, f64) {
         let as_told = likelihood(self.night, self.said.count);
         let ratio = of_any_number(self.said.count) / as_told / self.listed(self.said.date);
-        (Explanation::Other, weights.other * ratio)
+        let weight = match self.expected.is_new(self.said.species) {
+            true => weights.other * FIRST_HERE,
+            false => weights.other,
+        };
+        (Explanation::Other, weight * ratio)
     }
 
     fn instead(&self, explanation: &Explanation) -> Option<f64> {
@@ -225,13 +239,23 @@ fn plus(count: Count, birds: u32) -> Count {
     }
 }
 
-/// The count with its last nought gone.
+/// The count with its last digit gone.
 fn tenth(count: Count) -> Option<Count> {
-    let of = |n: u32| (n >= 10 && n.is_multiple_of(10)).then_some(n / 10);
+    let of = |n: u32| (n >= 10).then_some(n / 10);
     match count {
         Count::Exactly(n) => of(n).map(Count::Exactly),
         Count::About(n) => of(n).map(Count::About),
         Count::AtLeast(n) => of(n).map(Count::AtLeast),
         Count::Present | Count::Unknown => None,
     }
+}
+
+/// So many numbers of birds would be estimated at this one: of about 80 those from 75 to 84.
+fn rounded_to(count: Count) -> f64 {
+    let Count::About(n) = count else { return 1.0 };
+    let mut step = 1;
+    while n > 0 && n.is_multiple_of(step * 10) {
+        step *= 10;
+    }
+    f64::from(step)
 }

@@ -4,7 +4,7 @@
 use super::said::Told;
 use crate::calendar::IsoWeek;
 use crate::outlook::{Constants, Issued, Night, SiteCounts, train};
-use crate::series::Count;
+use crate::series::{Count, CountSeries};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -32,6 +32,8 @@ impl Default for Habits {
 #[derive(Debug)]
 pub struct Expected {
     nights: BTreeMap<NaiveDate, Vec<Night>>,
+    /// Species that no earlier year found.
+    new: Vec<bool>,
 }
 
 impl Expected {
@@ -59,7 +61,19 @@ impl Expected {
                 nights.insert(date, night(&issued, &told, relatives, date, habits));
             }
         }
-        Expected { nights }
+        Expected {
+            nights,
+            new: site
+                .species
+                .iter()
+                .map(|s| !found_before(s, year))
+                .collect(),
+        }
+    }
+
+    /// Was the species found in no year before?
+    pub(super) fn is_new(&self, species: usize) -> bool {
+        self.new.get(species).is_some_and(|new| *new)
     }
 
     /// What was expected of a species on a date; None where the date was not asked for.
@@ -75,6 +89,11 @@ impl Expected {
             .map(|n| n.mean)
             .sum()
     }
+}
+
+fn found_before(series: &CountSeries, year: i32) -> bool {
+    let mut earlier = series.known().filter(|(v, _)| v.year() < year);
+    earlier.any(|(_, count)| count.found() == Some(true))
 }
 
 fn night(

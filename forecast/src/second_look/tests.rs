@@ -1,5 +1,7 @@
 //! Slips in an invented site whose truth is known.
 
+mod weighed;
+
 use super::*;
 use crate::outlook::SiteCounts;
 use crate::series::{Count, CountSeries, Visit};

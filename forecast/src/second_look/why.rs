@@ -24,7 +24,7 @@ pub enum Reason {
     LookAlike(usize),
     /// As `LookAlike`, where the site has next to no record of the species.
     UnlikelySite(usize),
-    /// A nought too many may stand behind the number.
+    /// A digit too many may stand behind the number, mostly a nought.
     Tenfold,
     /// So many days outside the dates of earlier years.
     OutOfSeason(Outside, u16),
@@ -59,7 +59,7 @@ const FAR_DAYS: u16 = 5;
 const NEAR_DAYS: u16 = 14;
 
 /// A number whose tenth is still more than so many times the most of earlier years is no matter of one
-/// nought. A choice of ours. It decides on the words alone.
+/// digit. A choice of ours. It decides on the words alone.
 const BEYOND: u32 = 3;
 
 impl Standing {

@@ -39,12 +39,7 @@ impl Grounds<'_> {
             Reason::SwappedDate(date) => self.swapped(*date),
             Reason::LookAlike(other) => self.look_alike(*other),
             Reason::UnlikelySite(other) => self.unlikely_site(*other),
-            Reason::Tenfold => format!(
-                "{} were to be expected on that visit. With a nought less it would be {}, which is \
-                 likelier. How was it counted?",
-                words::sentence(&words::birds(self.judged.expected)),
-                self.said.count.birds() / 10
-            ),
+            Reason::Tenfold => self.tenfold(),
             Reason::OutOfSeason(side, days) => self.out_of_season(*side, *days),
             Reason::NeverHere => {
                 format!(
@@ -58,6 +53,20 @@ impl Grounds<'_> {
                 words::sentence(&words::birds(self.judged.expected)),
             ),
         }
+    }
+
+    fn tenfold(&self) -> String {
+        let birds = self.said.count.birds();
+        let less = match birds.is_multiple_of(10) {
+            true => "a nought less",
+            false => "its last digit gone",
+        };
+        format!(
+            "{} were to be expected on that visit. With {less} it would be {}, which is likelier. \
+             How was it counted?",
+            words::sentence(&words::birds(self.judged.expected)),
+            birds / 10
+        )
     }
 
     fn swapped(&self, date: NaiveDate) -> String {
