@@ -1,6 +1,7 @@
 //! `wingtide season`
 
 use super::args::{Season, SeasonName};
+use super::handed_out::Shown;
 use super::session::{Session, today};
 use super::{Failure, Streams, print_json};
 use crate::backtest::ChartFile;
@@ -26,6 +27,13 @@ pub fn run(dir: &Path, args: &Season, streams: &mut Streams) -> Result<(), Failu
             table::text(&report, args.all, streams.width)
         )?,
     }
+    if chart.is_none() && args.page.is_none() {
+        return Ok(());
+    }
+    let report = match args.with_sensitive {
+        true => report,
+        false => handed_out(dir, args, site)?,
+    };
     if let Some(file) = chart {
         draw(&report, &file, streams)?;
     }
@@ -33,6 +41,13 @@ pub fn run(dir: &Path, args: &Season, streams: &mut Streams) -> Result<(), Failu
         Some(path) => write_page(&report, path, streams),
         None => Ok(()),
     }
+}
+
+/// A page or a chart may go anywhere, so what is sensitive is left out.
+fn handed_out(dir: &Path, args: &Season, own: &Site) -> Result<SeasonReport, Failure> {
+    let shown = Shown::read(dir)?;
+    let site = shown.site(own)?;
+    Ok(leading(&shown.view(site)?, &ask(args, own))?)
 }
 
 fn draw(report: &SeasonReport, file: &ChartFile, streams: &mut Streams) -> Result<(), Failure> {

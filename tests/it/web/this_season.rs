@@ -2,7 +2,9 @@
 
 use super::scene::{Pages, SITES, fitted, reserve};
 use axum::http::StatusCode;
+use harness::program::Workspace;
 use harness::reserve as rows;
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 /// Stints four times as many as usual, and ten days before their time, in 2024.
@@ -113,4 +115,64 @@ fn a_species_kept_back_has_no_season() {
         "{}",
         page.text()
     );
+}
+
+/// The reserve with Sanderlings beside the stints, by week as many as `birds` tells; kept back.
+fn with_sanderlings(birds: impl Fn(usize) -> u32) -> Workspace {
+    let settings = rows::settings(&SITES)
+        + "[[species]]\nscientific = \"Calidris alba\"\nnames = { en = \"Sanderling\" }\n\
+           sensitive = \"withhold\"\n";
+    let mut counts = this_year();
+    let dates: BTreeSet<String> = counts
+        .lines()
+        .skip(1)
+        .filter_map(|line| Some(line.split(',').next()?.to_owned()))
+        .collect();
+    for (week, date) in dates.iter().enumerate() {
+        for (site, _) in SITES {
+            writeln!(counts, "{date},{site},Sanderling,{}", birds(week)).expect("a String grows");
+        }
+    }
+    fitted(&settings, &counts)
+}
+
+#[test]
+fn no_number_of_others_hangs_on_a_species_kept_back() {
+    let page = |birds: &dyn Fn(usize) -> u32| {
+        let workspace = with_sanderlings(birds);
+        let page = Pages::of(&workspace).get("/west-hide/season");
+        assert_eq!(page.code, StatusCode::OK);
+        page.text().to_owned()
+    };
+    // ten weeks a year at most: about the same in each, or next to none in every second
+    let steady = page(&|week| 5 + 30 * u32::from((3..7).contains(&(week % 12))));
+    let swinging = page(&|week| 1 + 60 * u32::from((3..7).contains(&(week % 12)) && week % 2 == 0));
+    assert!(steady.contains("Little Stint"), "{steady}");
+    assert_eq!(steady, swinging);
+}
+
+/// A page in a file may go anywhere.
+#[test]
+fn a_page_in_a_file_leaves_out_what_is_kept_back() {
+    let workspace = with_sanderlings(|week| 5 + 30 * u32::from((3..7).contains(&(week % 12))));
+    let page = |more: &[&str]| {
+        let path = workspace.path("season.html");
+        let asked = [
+            "season",
+            "--site",
+            "west-hide",
+            "--date",
+            "2024-09-03",
+            "--page",
+        ];
+        let file = path.to_str().expect("a plain path");
+        workspace.run(&[&asked[..], &[file], more].concat()).works();
+        std::fs::read_to_string(&path).expect("the page")
+    };
+    let open = page(&[]);
+    assert!(
+        open.contains("Little Stint") && !open.contains("Sanderling"),
+        "{open}"
+    );
+    assert!(page(&["--with-sensitive"]).contains("Sanderling"));
 }

@@ -88,6 +88,9 @@ pub struct Season {
     /// Write the report as a page, with tables and a chart of every passage, to this .html file
     #[arg(long, value_name = "FILE")]
     pub page: Option<PathBuf>,
+    /// For yourself alone: page and chart with sensitive species, and of a sensitive site
+    #[arg(long)]
+    pub with_sensitive: bool,
     /// As JSON
     #[arg(long)]
     pub json: bool,
