@@ -167,6 +167,14 @@ fn windows_say_where_the_watch_cuts_them_off() {
     };
     // day 75 is 16 March, day 125 5 May, of a common year
     assert_eq!(plain_spaces(&window.words()), "<16 Mar – 5 May>");
+    let cells = |w: &Window| w.cells().map(|c| plain_spaces(&c));
+    assert_eq!(cells(&window), ["<16 Mar", "10 Apr", "5 May>"]);
+    let few = Window {
+        days: None,
+        peak: None,
+        ..window
+    };
+    assert_eq!(cells(&few), ["–", "–", "–"]);
     let text = year(2).text(&[row("Teal", 100.0)]);
     assert_eq!(
         text,

@@ -242,16 +242,11 @@ impl Window {
     pub(crate) fn cells(&self) -> [String; 3] {
         let dash = || "–".to_owned();
         let short = |position| words::short_day(MonthDay::of_position(position));
-        let (arrival, departure) = match self.days {
-            Some((a, d)) => (short(a.day), short(d.day)),
-            None => (dash(), dash()),
+        // without dates there is none for the watch to cut off
+        let [arrival, departure] = match self.days {
+            Some((arrival, departure)) => self.ends(arrival, departure),
+            None => [dash(), dash()],
         };
-        let before = if self.begun_before { "<" } else { "" };
-        let after = if self.ends_after { ">" } else { "" };
-        [
-            format!("{before}{arrival}"),
-            self.peak.map_or_else(dash, short),
-            format!("{departure}{after}"),
-        ]
+        [arrival, self.peak.map_or_else(dash, short), departure]
     }
 }
