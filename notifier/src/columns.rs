@@ -121,6 +121,7 @@ mod tests {
             by_visits: [0.3; 7],
             basis,
             recorded: true,
+            listed: true,
             share: 0.01,
             stands: Some(Stands::Outside),
             plumages: vec![],

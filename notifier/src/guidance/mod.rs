@@ -66,6 +66,12 @@ pub struct SiteView<'a> {
 }
 
 impl SiteView<'_> {
+    /// Is a species among those of the workspace?
+    pub fn lists(&self, species: &str) -> bool {
+        let mut listed = self.workspace.species.iter();
+        listed.any(|s| s.scientific == species)
+    }
+
     /// The name shown for a species: the workspace's in its language, else a set's, else the
     /// scientific one.
     pub fn shown_name(&self, species: &str) -> String {
@@ -164,6 +170,7 @@ impl InWeek<'_> {
             by_visits: [1, 2, 3, 4, 5, 6, 7].map(|n| of_visits(n).0.week),
             basis,
             recorded: self.view.found_here(species),
+            listed: self.view.lists(species),
             share,
             stands: standing,
             plumages,
@@ -180,6 +187,7 @@ impl InWeek<'_> {
             by_visits: [f64::NAN; 7],
             basis: Basis::FindsAlone,
             recorded: true,
+            listed: self.view.lists(species),
             share,
             stands: None,
             plumages,

@@ -36,6 +36,8 @@ pub struct MemberGuidance {
     /// Was it ever recorded at the site? If not its chances only say how few the visits are,
     /// and nobody is told them.
     pub recorded: bool,
+    /// Is it among the workspace's species? One that is neither may never have been looked for.
+    pub listed: bool,
     /// Part of the set's birds expected to be of this species, 0..=1. 1 outside a set.
     pub share: f64,
     /// Where it stands; None where there is no curve to say and it is not plainly outside.

@@ -117,11 +117,29 @@ pub fn told(member: &MemberGuidance, p: f64) -> String {
     }
 }
 
-/// Names to doubt: members hardly to be expected in the week; None where all may be about.
+/// Names to doubt: members hardly to be expected in the week; None where all may be about. Of a species
+/// that is neither listed nor ever recorded nothing is known, be it never looked for or never there.
 pub fn doubt(set: &SetGuidance) -> Option<String> {
     let members = set.members.iter().filter(|m| !about_now(m));
-    let names: Vec<&str> = members.map(|m| m.name.as_str()).collect();
-    (!names.is_empty()).then(|| format!("Names to doubt this week: {}.", list(&names)))
+    let (unknown, hardly): (Vec<_>, Vec<_>) = members.partition(|m| !m.recorded && !m.listed);
+    let names =
+        |of: &[&MemberGuidance]| list(&of.iter().map(|m| m.name.as_str()).collect::<Vec<_>>());
+    let known =
+        (!hardly.is_empty()).then(|| format!("Names to doubt this week: {}.", names(&hardly)));
+    let not_known = match unknown.len() {
+        0 => None,
+        1 => Some(("is", "was", "it")),
+        _ => Some(("are", "were", "them")),
+    };
+    let not_known = not_known.map(|(are, were, them)| {
+        format!(
+            "{} {are} not among the species listed here and {were} never recorded here, so \
+             nothing is known of {them}.",
+            names(&unknown)
+        )
+    });
+    let both: Vec<String> = known.into_iter().chain(not_known).collect();
+    (!both.is_empty()).then(|| both.join(" "))
 }
 
 /// From this number of birds on shares are told: with fewer, they only divide the half bird that is
@@ -186,6 +204,35 @@ mod tests {
         }
         set.members[0].recorded = false;
         assert_eq!(brief(&set), "none expected.");
+    }
+
+    #[test]
+    fn no_doubt_is_cast_on_what_is_not_counted() {
+        let mut set = bare();
+        for member in &mut set.members {
+            member.chance_week = HARDLY / 2.0;
+            member.recorded = false;
+        }
+        let names: Vec<String> = set.members.iter().map(|m| m.name.clone()).collect();
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let all = format!("Names to doubt this week: {}.", list(&names));
+        assert_eq!(doubt(&set), Some(all));
+        set.members[0].listed = false;
+        let others = format!("Names to doubt this week: {}. ", list(&names[1..]));
+        let first = format!(
+            "{} is not among the species listed here and was never recorded here, so nothing is known of it.",
+            set.members[0].name
+        );
+        assert_eq!(doubt(&set), Some(others + &first));
+        for member in &mut set.members {
+            member.listed = false;
+        }
+        let said = doubt(&set).unwrap();
+        assert!(
+            said.ends_with("were never recorded here, so nothing is known of them."),
+            "{said}"
+        );
+        assert!(!said.contains("doubt"), "{said}");
     }
 
     #[test]

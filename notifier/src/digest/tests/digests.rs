@@ -27,6 +27,7 @@ pub fn member(name: &str, species: &str, week: f64, share: f64, stands: Stands) 
         by_visits: [week; 7],
         basis: Basis::Curve,
         recorded: true,
+        listed: true,
         share,
         stands: Some(stands),
         plumages: vec![Plumage::Juvenile, Plumage::AdultBreeding],
