@@ -124,6 +124,8 @@ pub struct Species {
     pub sensitive: Option<Sensitive>,
     /// Names that meant it for part of the time. They go before all other names.
     pub synonyms: Vec<DatedName>,
+    /// Does the workspace write it down itself? Else it is known from a look-alike set alone.
+    pub written: bool,
 }
 
 /// How far a fetch may go.

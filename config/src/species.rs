@@ -67,6 +67,7 @@ fn read_one(section: &Section<'_>, taken: &mut Taken) -> Option<Species> {
         also: also.into_iter().map(Spanned::into_inner).collect(),
         sensitive,
         synonyms,
+        written: true,
     })
 }
 

@@ -167,6 +167,7 @@ fn with_members(mut species: Vec<Species>, sets: &[LookAlikeSet]) -> Vec<Species
             also: Vec::new(),
             sensitive: None,
             synonyms: Vec::new(),
+            written: false,
         });
     }
     species

@@ -8,6 +8,7 @@ fn listed() -> Vec<Species> {
         also: also.iter().map(|a| a.to_string()).collect(),
         sensitive: None,
         synonyms: Vec::new(),
+        written: true,
     };
     vec![
         species(
@@ -206,6 +207,7 @@ fn words_of_totals_are_no_names() {
         also: Vec::new(),
         sensitive: None,
         synonyms: Vec::new(),
+        written: true,
     }];
     let book = NameBook::new(&named, &[], totals(), false);
     assert!(book.read("sum").is_ok(), "a listed name is a name");

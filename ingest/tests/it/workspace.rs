@@ -94,6 +94,7 @@ fn species(scientific: &str, en: &str) -> Species {
         also: Vec::new(),
         sensitive: None,
         synonyms: Vec::new(),
+        written: true,
     }
 }
 

@@ -66,10 +66,10 @@ pub struct SiteView<'a> {
 }
 
 impl SiteView<'_> {
-    /// Is a species among those of the workspace?
+    /// Does the workspace write a species down itself?
     pub fn lists(&self, species: &str) -> bool {
         let mut listed = self.workspace.species.iter();
-        listed.any(|s| s.scientific == species)
+        listed.any(|s| s.written && s.scientific == species)
     }
 
     /// The name shown for a species: the workspace's in its language, else a set's, else the
